@@ -1,7 +1,6 @@
 """What every test stands on: no network, derandomised property tests, the shared fact packs if they lie beside us."""
 
 import socket
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -31,7 +30,7 @@ def shared() -> Path:
 
 
 @pytest.fixture(autouse=True)
-def no_network(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+def no_network(monkeypatch: pytest.MonkeyPatch) -> None:
     """Any connection that is not loopback fails the test."""
     connect = socket.socket.connect
 
@@ -41,7 +40,6 @@ def no_network(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
         connect(self, address)
 
     monkeypatch.setattr(socket.socket, "connect", guarded)
-    yield
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:

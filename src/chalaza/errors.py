@@ -23,9 +23,7 @@ class OutOfRange(ChalazaError, ValueError):
         self.name, self.value, self.low, self.high, self.unit, self.index = name, value, low, high, unit, index
         where = "" if index is None else f" at position {index}"
         space = "" if unit in ("", "1") else f" {unit}"
-        super().__init__(
-            f"{name} is {value:g}{space}{where}; this model holds from {low:g} to {high:g}{space}"
-        )
+        super().__init__(f"{name} is {value:g}{space}{where}; this model holds from {low:g} to {high:g}{space}")
 
 
 class TableError(ChalazaError):

@@ -31,20 +31,33 @@ _LENGTH = ("mm", "in")
 _SHARE = ("%",)
 
 TEMP_DEGC = Quantity(key="temp", unit="°C", low=-40.0, high=60.0, words="temperature of the air", displays=_TEMP)
-TEMP_ROOM_DEGC = Quantity(key="temp_room", unit="°C", low=-30.0, high=50.0, words="temperature of a room", displays=_TEMP)
-TEMP_BATH_DEGC = Quantity(key="temp_bath", unit="°C", low=-5.0, high=105.0, words="temperature of a check bath", displays=_TEMP)
-TEMP_DIFF_K = Quantity(key="temp_diff", unit="K", low=-20.0, high=20.0, words="difference of temperature", displays=("K", "°F"))
+TEMP_ROOM_DEGC = Quantity(
+    key="temp_room", unit="°C", low=-30.0, high=50.0, words="temperature of a room", displays=_TEMP
+)
+TEMP_BATH_DEGC = Quantity(
+    key="temp_bath", unit="°C", low=-5.0, high=105.0, words="temperature of a check bath", displays=_TEMP
+)
+TEMP_DIFF_K = Quantity(
+    key="temp_diff", unit="K", low=-20.0, high=20.0, words="difference of temperature", displays=("K", "°F")
+)
 DEGREE_HOURS = Quantity(key="degree_hours", unit="K h", low=0.0, high=50_000.0, words="degree-hours", displays=("K h",))
 RH = Quantity(key="rh", unit="1", low=0.0, high=1.0, words="relative humidity", displays=_SHARE)
 SHARE = Quantity(key="share", unit="1", low=0.0, high=1.0, words="share", displays=_SHARE)
 PRESSURE_PA = Quantity(
-    key="pressure", unit="Pa", low=50_000.0, high=110_000.0, words="air pressure at the place", displays=("hPa", "inHg", "mmHg")
+    key="pressure",
+    unit="Pa",
+    low=50_000.0,
+    high=110_000.0,
+    words="air pressure at the place",
+    displays=("hPa", "inHg", "mmHg"),
 )
 VAPOUR_PA = Quantity(key="vapour", unit="Pa", low=0.0, high=25_000.0, words="vapour pressure", displays=("hPa", "mmHg"))
 ALTITUDE_M = Quantity(key="altitude", unit="m", low=-430.0, high=5_500.0, words="altitude", displays=("m", "ft"))
 MASS_G = Quantity(key="mass", unit="g", low=0.5, high=2_500.0, words="mass of an egg", displays=_MASS)
 LOAD_G = Quantity(key="load", unit="g", low=0.0, high=60_000.0, words="mass on the scale", displays=_MASS)
-RESOLUTION_G = Quantity(key="resolution", unit="g", low=0.0001, high=50.0, words="smallest step of the scale", displays=_MASS)
+RESOLUTION_G = Quantity(
+    key="resolution", unit="g", low=0.0001, high=50.0, words="smallest step of the scale", displays=_MASS
+)
 LENGTH_MM = Quantity(key="length", unit="mm", low=8.0, high=200.0, words="length of an egg", displays=_LENGTH)
 BREADTH_MM = Quantity(key="breadth", unit="mm", low=6.0, high=160.0, words="breadth of an egg", displays=_LENGTH)
 DEPTH_MM = Quantity(key="depth", unit="mm", low=0.0, high=80.0, words="depth of the air cell", displays=_LENGTH)
@@ -64,7 +77,12 @@ YOUNG = Quantity(key="young", unit="young", low=0.0, high=20_000.0, words="numbe
 SET_POINT = Quantity(key="set_point", unit="°C", low=20.0, high=45.0, words="set point of a machine", displays=_TEMP)
 VENTS = Quantity(key="vents", unit="1", low=0.0, high=1.0, words="share of the vents that is open", displays=_SHARE)
 MOMENT = Quantity(
-    key="moment", unit="epoch_s", low=0.0, high=4_102_444_800.0, words="moment, seconds since 1970 in UTC", displays=("date and hour",)
+    key="moment",
+    unit="epoch_s",
+    low=0.0,
+    high=4_102_444_800.0,
+    words="moment, seconds since 1970 in UTC",
+    displays=("date and hour",),
 )
 
 QUANTITIES: Mapping[str, Quantity] = MappingProxyType(

@@ -1,0 +1,1 @@
+"""Frozen types that travel between the floors."""
