@@ -84,7 +84,7 @@ def volume(length_mm: Number, breadth_mm: Number | float, *, formula: str = "hoy
     return like(length_mm, np.asarray(_formula(VOLUME, formula)(length, breadth)))
 
 
-def fresh_mass(
+def mass_from_size(
     length_mm: Number, breadth_mm: Number | float, *, coefficient: Number | float = FRESH_MASS_COEFFICIENT
 ) -> Number:
     """Mass of the egg when it was laid; it holds at any age, because the shell keeps its size. [g]
@@ -234,21 +234,18 @@ def _slope(slope: npt.ArrayLike) -> Array:
     return within("slope", slope, 0.3, 2.0, "1")
 
 
-def air_cell_from_loss(loss_g: Number, *, at_setting_ml: Number | float) -> Number:
-    """Volume of the air cell after a loss of mass since setting. [mL]
+def air_cell_growth(loss_g: Number) -> Number:
+    """How much an air cell has grown when the egg has lost this mass of water. [mL]
 
-    Air takes the place of the water that left; gas exchange cancels within 0.5 %. `loss_g`: 0 to 2500;
-    `at_setting_ml`: 0 to 100. Source: mass balance, density of water at 38 °C kell-1975.
+    Air takes the place of the water that left; gas exchange cancels within 0.5 %. To be added to the volume at setting.
+    `loss_g`: 0 to 2500; outside raises `OutOfRange`. Source: mass balance, density of water at 38 °C kell-1975.
     """
-    loss = within("loss_g", loss_g, 0.0, HIGH_G, "g")
-    return like(loss_g, within("at_setting_ml", at_setting_ml, 0.0, 100.0, "mL") + loss / WATER_DENSITY_G_PER_ML)
+    return like(loss_g, within("loss_g", loss_g, 0.0, HIGH_G, "g") / WATER_DENSITY_G_PER_ML)
 
 
-def loss_from_air_cell(air_cell_ml: Number, *, at_setting_ml: Number | float) -> Number:
-    """Inverse of `air_cell_from_loss`. [g] An air cell smaller than at setting raises `OutOfRange` (`loss_g`)."""
-    cell = within("air_cell_ml", air_cell_ml, 0.0, HIGH_G, "mL")
-    loss = (cell - within("at_setting_ml", at_setting_ml, 0.0, 100.0, "mL")) * WATER_DENSITY_G_PER_ML
-    return like(air_cell_ml, within("loss_g", loss, 0.0, HIGH_G, "g"))
+def loss_from_growth(growth_ml: Number) -> Number:
+    """Inverse of `air_cell_growth`. [g] An air cell smaller than at setting raises `OutOfRange` (`growth_ml`)."""
+    return like(growth_ml, within("growth_ml", growth_ml, 0.0, HIGH_G, "mL") * WATER_DENSITY_G_PER_ML)
 
 
 # --- Conductance of the shell ----------------------------------------------------------------------------------------
