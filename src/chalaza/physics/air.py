@@ -345,12 +345,14 @@ class Wick:
     status: str
 
 
-#: fao-56, chapter 3: aspirated at about 5 m/s, natural draught of about 1 m/s, indoors without ventilation.
+#: fao-56, chapter 3: aspirated at about 5 m/s, natural draught of about 1 m/s, indoors without ventilation; and a
+#: laboratory psychrometer.
 WICKS: Mapping[str, Wick] = MappingProxyType(
     {
         "ventilated": Wick(6.62e-4, "fao-56", "checked"),
         "natural": Wick(8.00e-4, "fao-56", "checked"),
         "unventilated": Wick(1.200e-3, "fao-56", "checked"),
+        "reference": Wick(6.21e-4, "fan-1987", "checked"),
     }
 )
 

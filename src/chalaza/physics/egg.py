@@ -26,7 +26,7 @@ LOW_G, HIGH_G = 0.5, 2_500.0
 LOW_LENGTH_MM, HIGH_LENGTH_MM = 8.0, 200.0
 LOW_BREADTH_MM, HIGH_BREADTH_MM = 6.0, 160.0
 
-#: asmundson-baker-1940: fresh hens' eggs; interspecific formulas lie 2 % lower.
+#: asmundson-1940: fresh hens' eggs; interspecific formulas lie 2 % lower.
 FRESH_DENSITY_G_PER_ML = 1.082
 
 

@@ -22,9 +22,9 @@ LOW_NORMAL_DEGC, HIGH_NORMAL_DEGC = 34.0, 40.0
 # distance from the normal one, so that a kind that is kept cooler has the same curve about its own normal.
 
 HEN_NORMAL_DEGC = 37.8  # lourens-2005: best hatch and development
-SLOPE_PER_K = 0.042  # poultry-science-2020: 2.7-4.4 %/K in weeks 2 and 3; wells-berlin-2005: 4.8 %/K whole term
-SLOPE_ABOVE_RATIO = 0.7  # poultry-science-2020: 2.7 %/K above against 4.1 below
-FLAT_ABOVE_DEGC = 39.0  # poultry-science-2020: damage, not speed, beyond
+SLOPE_PER_K = 0.042  # ps-2020-temperature: 2.7-4.4 %/K in weeks 2 and 3; wells-berlin-2005: 4.8 %/K whole term
+SLOPE_ABOVE_RATIO = 0.7  # ps-2020-temperature: 2.7 %/K above against 4.1 below
+FLAT_ABOVE_DEGC = 39.0  # ps-2020-temperature: damage, not speed, beyond
 RATE_34, RATE_30, ZERO_DEGC = 0.72, 0.25, 26.5  # barott-1937 and funk-biellier-1944, recalled (memory)
 _STRAIGHT_FROM_DEGC = 35.0
 
@@ -120,6 +120,19 @@ def oxygen(
     return like(age_d, np.interp(age, ages, uptake) * (mass / CURVE_MASS_G) ** MASS_EXPONENT)
 
 
+def oxygen_before_pipping(mass_g: Number) -> Number:
+    """Oxygen uptake across birds just before internal pip. [mL/d] `mass_g`: 0.5 to 2500. hoyt-rahn-1980 (memory)."""
+    return like(mass_g, np.asarray(25.2 * within("mass_g", mass_g, 0.5, 2_500.0, "g") ** MASS_EXPONENT))
+
+
+def oxygen_by_pores(conductance_mg: Number) -> Number:
+    """Oxygen uptake before pipping that fits the pores of a shell: 68 µL/d of oxygen to 1.5 µg/(d torr). [mL/d]
+
+    `conductance_mg`: 0.05 to 5000 mg/(d torr); outside raises `OutOfRange`. Source: ar-rahn-1985.
+    """
+    return like(conductance_mg, within("conductance_mg", conductance_mg, 0.05, 5_000.0, "mg/(d torr)") * (68.0 / 1.5))
+
+
 def heat_from_oxygen(oxygen_ml_per_d: Number) -> Number:
     """Heat that goes with an uptake of oxygen. [W] `oxygen_ml_per_d`: 0 to 100 000; outside raises. brouwer-1965."""
     uptake = within("oxygen_ml_per_d", oxygen_ml_per_d, 0.0, 100_000.0, "mL/d")
@@ -172,12 +185,12 @@ def shell_above_air(heat_w: Number, evaporation_w: Number | float, conductance_w
 
 # --- Heat that harms --------------------------------------------------------------------------------------------------
 # Spells of hours only. Summed over days this law would announce the death of live batches: at 41.7 °C for a week it
-# leaves 7 % where 75 % lived (ajar-1977). Sustained warmth is judged by limits, not by this.
+# leaves 7 % where 75 % lived (csiro-1977). Sustained warmth is judged by limits, not by this.
 
 LOW_SPELL_DEGC, HIGH_SPELL_DEGC = 40.5, 46.0
 LONGEST_SPELL_H = 24.0
 SPELL_REFERENCE_DEGC = 43.3
-DOUBLING_STEP_K = 0.60  # poultry-science-1976: 40.6 °C for 24 h harmless, 46.1 °C for 3 h lethal on day 16 (memory)
+DOUBLING_STEP_K = 0.60  # wilson-1976: 40.6 °C for 24 h harmless, 46.1 °C for 3 h lethal on day 16 (memory)
 _NINETY = 1.6448536269514722  # standard deviations from the middle to the 5 and 95 % points
 
 
