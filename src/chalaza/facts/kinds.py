@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from difflib import get_close_matches
 from functools import cache
 from types import MappingProxyType
 
@@ -141,6 +140,8 @@ def kind(name_or_alias: str) -> Kind:
     wanted, names = _plain(name_or_alias), _names()
     if wanted in names:
         return kinds()[names[wanted]]
+    from difflib import get_close_matches  # only for the error
+
     near = dict.fromkeys(names[match] for match in get_close_matches(wanted, names, n=4, cutoff=0.6))
     hint = f"; nearest: {', '.join(near)}" if near else ""
     raise EvidenceError(f"no kind {name_or_alias!r}{hint}; allowed: {', '.join(kinds())}")

@@ -5,20 +5,20 @@ lines of the file, the header being line 1. An empty cell means unknown and is a
 """
 
 import csv
-import hashlib
-import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
-from importlib.resources.abc import Traversable
 from itertools import pairwise
 from math import isfinite
 from re import fullmatch
 from types import MappingProxyType
+from typing import TYPE_CHECKING
 
 from chalaza.errors import TableError
 from chalaza.facts.schema import SHAPES, SPECS, STATUSES, Column, Spec
+
+if TYPE_CHECKING:
+    from importlib.resources.abc import Traversable
 
 Row = Mapping[str, str]
 
@@ -131,14 +131,18 @@ def _check_span(name: str, number: int, row: dict[str, str]) -> None:
 
 
 def _check_standing(name: str, number: int, row: dict[str, str], known: Known) -> None:
-    """A row stands no better than its sources: `checked` needs a checked one, `practice` and `computed` their own."""
+    """A row stands no better than its sources: `checked` needs a checked one, `practice` one of practice."""
     status = row["status"]
-    if status != "memory" and not any(known.sources[key].status == status for key in row["source"].split()):
+    if status in ("checked", "practice") and not any(
+        known.sources[key].status == status for key in row["source"].split()
+    ):
         raise TableError(name, number, f"status {status!r} without a source of that status: {row['source']}")
 
 
 def parse_sources(text: str) -> Mapping[str, Source]:
     """The sources of `sources.toml`: slug -> `Source`. Raises `TableError` for missing or strange fields."""
+    import tomllib  # here and below, so that importing the facts stays quick
+
     found = {}
     for key, entry in tomllib.loads(text).items():
         extra = set(entry) - {"cite", "url", "status", "grade"}
@@ -154,7 +158,9 @@ def parse_sources(text: str) -> Mapping[str, Source]:
     return MappingProxyType(found)
 
 
-def _folder() -> Traversable:
+def _folder() -> "Traversable":
+    from importlib.resources import files
+
     return files("chalaza.facts") / "tables"
 
 
@@ -215,6 +221,8 @@ def members(subject: str) -> Mapping[str, int]:
 @cache
 def digest() -> str:
     """SHA-256 over all tables and sources, in the order of their names: names the state of the facts in an answer."""
+    import hashlib
+
     total = hashlib.sha256()
     for file in sorted(_folder().iterdir(), key=lambda entry: entry.name):
         if file.name.endswith((".csv", ".toml")):
