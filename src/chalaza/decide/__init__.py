@@ -1,0 +1,1 @@
+"""Questions, one a module: pure functions from values to a frozen answer."""

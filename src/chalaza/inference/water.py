@@ -1,0 +1,246 @@
+"""Water: are the eggs losing the right amount of it?
+
+An egg loses `specific conductance x mass x drying force`. The drying force comes from the log (or the plan) and shares
+the probes' offsets with warmth and clock; weighings and air-cell marks are the observations. The batch mean and the
+single eggs are fitted together: eggs differ by a spread that is itself learnt, with a heavy tail for cracked shells.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from chalaza.inference.felt import Course, Felt
+from chalaza.inference.fit import Residuals
+from chalaza.inference.grid import Floats
+from chalaza.inference.readings import Ints
+from chalaza.inference.unknowns import Unknowns
+from chalaza.physics import egg
+from chalaza.values.beliefs import Key
+
+CONDUCTANCE: Key = ("batch", "conductance")
+MARK_OFFSET: Key = ("batch", "air_cell_offset")
+MARK_SLOPE: Key = ("batch", "air_cell_slope")
+MARK_START: Key = ("batch", "air_cell_start")
+
+#: Handling (a drop of water, a feather) beside rounding, as a share of what is on the scale; judgement, no source.
+_HANDLING = 1.5e-4
+
+
+def mass_key(uid: str) -> Key:
+    """Log of the mass of an egg at setting."""
+    return (f"egg:{uid}", "mass")
+
+
+def egg_key(uid: str) -> Key:
+    """Log of an egg's specific conductance over that of the batch."""
+    return (f"egg:{uid}", "conductance")
+
+
+def session_key(session: str) -> Key:
+    """Zero shift of a scale in one session."""
+    return (f"session:{session}", "scale_zero")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EggUnit:
+    """An egg, or a group handled as one, as the fit sees it. `deviates`: it has a conductance of its own."""
+
+    uid: str
+    label: str
+    count: int
+    deviates: bool
+    length_mm: float
+    breadth_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Load:
+    """A weighing as the fit sees it: which units, at what hour since setting, net grams, their sd, whose zero."""
+
+    hour: float
+    units: tuple[str, ...]
+    net_g: float
+    sd_g: float
+    session: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mark:
+    """An air-cell mark as the fit sees it."""
+
+    hour: float
+    unit: str
+    depth_mm: float
+    sd_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """The weighings laid out for one pass: per load (rows) hour, net, sd, place of its zero; per unit (columns) count,
+    whether it deviates, places of its mass and conductance; `on_scale`: eggs of each unit on each load."""
+
+    hours: Floats
+    net: Floats
+    sd: Floats
+    zero: Ints
+    on_scale: Floats
+    counts: Floats
+    deviates: Floats
+    mass: Ints
+    egg: Ints
+    conductance: int
+
+    @classmethod
+    def of(cls, loads: Sequence[Load], units: Mapping[str, EggUnit], index: Mapping[Key, int]) -> "Plan":
+        """Lay out `loads` of `units` whose unknowns stand at `index`."""
+        used = [unit for unit in units.values() if mass_key(unit.uid) in index]
+        column = {unit.uid: j for j, unit in enumerate(used)}
+        on_scale = np.zeros((len(loads), len(used)))
+        for row, load in enumerate(loads):
+            for uid in load.units:
+                on_scale[row, column[uid]] = units[uid].count
+        net = np.array([load.net_g for load in loads], dtype=np.float64)
+        return cls(
+            hours=np.array([load.hour for load in loads], dtype=np.float64),
+            net=net,
+            sd=np.hypot(np.array([load.sd_g for load in loads], dtype=np.float64), _HANDLING * net),
+            zero=np.array([index[session_key(load.session)] for load in loads], dtype=np.int64),
+            on_scale=on_scale,
+            counts=np.array([unit.count for unit in used], dtype=np.float64),
+            deviates=np.array([float(unit.deviates) for unit in used]),
+            mass=np.array([index[mass_key(unit.uid)] for unit in used], dtype=np.int64),
+            egg=np.array([index.get(egg_key(unit.uid), 0) for unit in used], dtype=np.int64),
+            conductance=index[CONDUCTANCE],
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WaterModel:
+    """Weighings and marks of one batch, tied to what the eggs felt. `spread` is the between-egg spread now in use."""
+
+    felt: Felt
+    units: Mapping[str, EggUnit]
+    loads: tuple[Load, ...]
+    marks: tuple[Mark, ...]
+    spread: float
+    pressure_factor: float
+    mass_exponent: float
+    mean_mass_g: float
+    plan: "Plan"
+
+    def specific(self, x: Floats, unit: EggUnit) -> float:
+        """Specific conductance of one unit where it stands, in g/(g torr d)."""
+        find = self.felt.unknowns.index
+        log = float(x[find[CONDUCTANCE]])
+        if unit.deviates:
+            log += float(x[find[egg_key(unit.uid)]])
+            log += self.mass_exponent * (float(x[find[mass_key(unit.uid)]]) - float(np.log(self.mean_mass_g)))
+            log -= 0.5 * self.spread**2 / unit.count
+        return float(np.exp(log)) * self.pressure_factor * 1e-3
+
+    def terms(self, x: Floats) -> Residuals:
+        """Residuals of weighings and marks in standard deviations, with their Jacobian."""
+        drive = self.felt.drive(x)
+        residual, jacobian = self._loads(x, drive)
+        if not self.marks:
+            return residual, jacobian
+        marked = [self._mark(x, mark, *drive.at(mark.hour)) for mark in self.marks]
+        return (
+            np.concatenate((residual, [one for one, _ in marked])),
+            np.concatenate((jacobian, np.array([gradient for _, gradient in marked]))),
+        )
+
+    def _loads(self, x: Floats, drive: Course) -> Residuals:
+        """All weighings at once: what stands on the scale is the eggs' mass less what they have lost, plus its zero."""
+        p = self.plan
+        force, partial = drive.at_all(p.hours)
+        own = self.mass_exponent * p.deviates
+        log = x[p.conductance] + p.deviates * x[p.egg] + own * (x[p.mass] - np.log(self.mean_mass_g))
+        share = np.exp(log - p.deviates * 0.5 * self.spread**2 / p.counts) * self.pressure_factor * 1e-3
+        mass = p.on_scale * np.exp(x[p.mass])
+        lost = mass * share * force[:, None]
+        residual = (mass - lost).sum(axis=1) + x[p.zero] - p.net
+        jacobian = np.zeros((len(p.net), len(x)))
+        rows = np.arange(len(p.net))
+        jacobian[:, p.mass] = mass - lost * (1.0 + own)
+        jacobian[:, p.egg[p.deviates > 0]] -= lost[:, p.deviates > 0]
+        jacobian[rows, p.zero] += 1.0
+        jacobian[:, p.conductance] -= lost.sum(axis=1)
+        jacobian -= (mass * share).sum(axis=1)[:, None] * partial
+        return residual / p.sd, jacobian / p.sd[:, None]
+
+    def _mark(self, x: Floats, mark: Mark, force: float, partial: Floats) -> tuple[float, Floats]:
+        find = self.felt.unknowns.index
+        unit = self.units[mark.unit]
+        mass = float(np.exp(x[find[mass_key(mark.unit)]]))
+        share = self.specific(x, unit) * force
+        start = float(np.exp(x[find[MARK_START]])) * mass / 60.0
+        volume = start + float(egg.air_cell_growth(mass * share))
+        size = (mass / egg.mass_from_size(unit.length_mm, unit.breadth_mm)) ** (1.0 / 3.0)
+        length, breadth = unit.length_mm * size, unit.breadth_mm * size
+        flat = float(egg.air_cell_depth(volume, length, breadth))
+        rim = float(egg.rim_diameter(flat, length, breadth))
+        per_ml = 1000.0 / (np.pi * 0.25 * rim * rim)
+        a, b = float(x[find[MARK_OFFSET]]), float(x[find[MARK_SLOPE]])
+        gradient = np.zeros(len(self.felt.unknowns))
+        by_loss = b * per_ml * float(egg.air_cell_growth(1.0)) * mass * share
+        gradient[find[MARK_OFFSET]], gradient[find[MARK_SLOPE]] = 1.0, flat
+        gradient[find[MARK_START]] = b * per_ml * start
+        gradient[find[CONDUCTANCE]] += by_loss
+        if unit.deviates:
+            gradient[find[egg_key(mark.unit)]] += by_loss
+        gradient += (by_loss / force if force else 0.0) * partial
+        return (a + b * flat - mark.depth_mm) / mark.sd_mm, gradient / mark.sd_mm
+
+    def mean_loss(self, x: Floats, force: float, partial: Floats) -> tuple[float, Floats]:
+        """Mean share of its mass at setting that an egg of the batch has lost after a drying force [torr d]."""
+        find = self.felt.unknowns.index
+        gradient = np.zeros(len(self.felt.unknowns))
+        count = sum(unit.count for unit in self.units.values())
+        total = 0.0
+        for unit in self.units.values():
+            share = unit.count / count * self.specific(x, unit) * force
+            total += share
+            gradient[find[CONDUCTANCE]] += share
+            if unit.deviates:
+                gradient[find[egg_key(unit.uid)]] += share
+        gradient += (total / force if force else 0.0) * partial
+        return total, gradient
+
+    def factor(self, x: Floats) -> tuple[float, Floats]:
+        """Mean loss per unit of drying force, with its gradient."""
+        return self.mean_loss(x, 1.0, np.zeros(len(self.felt.unknowns)))
+
+
+def egg_covariance(units: Sequence[EggUnit], total: int, spread: float) -> Floats:
+    """Covariance of the deviations of single units from the mean of a batch of `total` eggs.
+
+    They are deviations from the batch's own mean, so they share a small negative correlation: three eggs weighed of
+    twelve say less about the mean than twelve do (worked example W2).
+    """
+    counts = np.array([unit.count for unit in units], dtype=np.float64)
+    return spread**2 * (np.diag(1.0 / counts) - (1.0 - 1e-3) / total)
+
+
+def learnt_spread(deviations: Floats, variances: Floats, counts: Floats, mean: float, sigma: float) -> float:
+    """Between-egg spread from fitted deviations, with a lognormal belief (`mean`, `sigma` of the log) before them.
+
+    The deviations are Student-t(4) about zero, so the weight of an odd egg is small; one step of expectation and
+    maximisation on a grid of the log spread.
+    """
+    if len(deviations) == 0:
+        return mean
+    logs = np.log(mean) + np.linspace(-4.0, 4.0, 161) * max(sigma, 1e-6)
+    scale = np.exp(logs)[:, None] / np.sqrt(counts)
+    square = deviations**2 + variances
+    log_density = -np.log(scale) - 2.5 * np.log1p(square / (4.0 * scale**2))
+    score = log_density.sum(axis=1) - 0.5 * ((logs - np.log(mean)) / sigma) ** 2
+    return float(np.exp(logs[int(np.argmax(score))]))
+
+
+def unknown_eggs(unknowns: Unknowns) -> tuple[int, ...]:
+    """Positions of the deviations of single eggs in the vector."""
+    return tuple(
+        i for i, one in enumerate(unknowns.priors) if one.key[0].startswith("egg:") and one.key[1] == "conductance"
+    )
