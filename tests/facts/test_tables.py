@@ -36,6 +36,12 @@ def test_every_source_named_exists_and_every_source_is_used() -> None:
     assert not idle
 
 
+def test_every_citation_key_in_the_code_is_a_source() -> None:
+    for path in PACKAGE.rglob("*.py"):
+        keys = set(re.findall(r"(?<![\w-])[a-z][a-z-]*-(?:19|20)\d\d(?![\w-])", path.read_text(encoding="utf-8")))
+        assert keys <= set(facts.sources()), path.name
+
+
 def test_sources_are_citations_and_not_keys_of_another_list() -> None:
     for key, source in facts.sources().items():
         assert re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", key)
