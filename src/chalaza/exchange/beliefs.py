@@ -46,7 +46,7 @@ def _belief_row(uid: str, key: Key, belief: Belief) -> BeliefRow:
 def check(numbered: Iterable[Numbered], problems: Problems) -> None:
     """Take down what is wrong between the cells of a row and between rows."""
     known: dict[Key, int] = {}
-    pairs: set[frozenset[Key]] = set()
+    pairs: dict[tuple[Key, Key], float] = {}
     correlations: list[Numbered] = []
     for number, row in numbered:
         if row.shape == CORRELATION:
@@ -66,10 +66,10 @@ def check(numbered: Iterable[Numbered], problems: Problems) -> None:
         _check_numbers(number, row, problems)
     for number, row in correlations:
         _check_correlation(number, row, known, problems)
-        pair = frozenset(_pair(row))
-        if pair in pairs:
-            problems.add("a second correlation of the same two beliefs", file=BELIEFS.file, row=number, field="subject")
-        pairs.add(pair)
+        one, other = _pair(row)
+        if (one, other) in pairs or pairs.get((other, one), row.a) != row.a:
+            problems.add("a second correlation of the same two", file=BELIEFS.file, row=number, field="subject")
+        pairs[one, other] = row.a
 
 
 def _check_numbers(number: int, row: BeliefRow, problems: Problems) -> None:
@@ -134,6 +134,21 @@ def beliefs_of(rows: Sequence[BeliefRow]) -> Beliefs:
     beliefs = {(row.subject, row.quantity): _belief(row) for row in rows if row.shape != CORRELATION}
     correlations = {_pair(row): row.a for row in rows if row.shape == CORRELATION}
     return Beliefs(MappingProxyType(beliefs), MappingProxyType(correlations))
+
+
+def check_kept(beliefs: Beliefs, numbered: Sequence[Numbered], problems: Problems) -> None:
+    """Take down beliefs that their rows, sound as they are, would not give again: sources that run together."""
+    again = beliefs_of([row for _, row in numbered])
+    for (key, belief), (number, row) in zip(beliefs.rows.items(), numbered, strict=False):
+        if again[key] != belief:
+            problems.add(
+                "cannot be written without loss",
+                file=BELIEFS.file,
+                row=number,
+                field="sources",
+                given=row.sources,
+                allowed="keys without blanks",
+            )
 
 
 def _belief(row: BeliefRow) -> Belief:

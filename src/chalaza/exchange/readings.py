@@ -26,7 +26,8 @@ Fault = Callable[[Spec, int, str, str], None]
 _BLOCK = 65_536
 _AT, _TEMP, _RH = specs(SERIES)
 _NAMES = tuple(spec.name for spec in specs(SERIES))
-_FLOAT32_MAX = float(np.finfo(np.float32).max)
+#: What is as large as this is rounded to infinity in single precision (IEEE 754, ties to even).
+_TOO_LARGE = 2.0**128 - 2.0**103
 #: The stamp that is read by whole columns, with a 0 for each digit.
 _STAMP = "0000-00-00T00:00:00Z"
 _CODES = np.array([_STAMP]).view(np.uint32)
@@ -160,7 +161,7 @@ def _figure(spec: Spec, text: str) -> float:
     value = value_of(spec, text)
     if value is None:
         return np.nan
-    if abs(value) > _FLOAT32_MAX:
+    if abs(value) >= _TOO_LARGE:
         raise Refused("too large a number")
     return float(value)
 

@@ -116,6 +116,9 @@ def _files(evidence: Evidence, beliefs: Beliefs | None) -> Files:
     belief_rows.check(believed or (), problems)
     _check_setting(evidence, problems)
     problems.settle()
+    if beliefs is not None and believed is not None:
+        belief_rows.check_kept(beliefs, believed, problems)
+        problems.settle()
     series = evidence.setting.series
     text = package.descriptor(evidence.batch, list(series), beliefs is not None)
     files: dict[str, Callable[[], Iterable[bytes]]] = {DESCRIPTOR: partial(tuple, (text,))}
