@@ -17,7 +17,7 @@ Array = npt.NDArray[np.float64]
 
 #: Long logs are taken in blocks of this many values, so that a dozen passes over a block stay in the processor's cache;
 #: it halves the time of a million states and changes no value.
-BLOCK = 16384
+BLOCK = 16_384
 
 
 def within(name: str, value: npt.ArrayLike, low: float, high: float, unit: str) -> Array:
@@ -40,14 +40,18 @@ def like(model: Number, result: Array) -> Number:
 
 
 def in_blocks(kernel: Callable[..., Array], *values: Array) -> Array:
-    """`kernel(*values)`, element by element, long arrays block by block; `values` broadcast."""
+    """`kernel(*values)`, element by element, long arrays block by block; `values` broadcast.
+
+    The kernel sees each value either without dimensions or in the common shape, and must return a new array.
+    """
     shape = np.broadcast_shapes(*(value.shape for value in values))
+    full = [value if value.ndim == 0 or value.shape == shape else np.broadcast_to(value, shape) for value in values]
     size = int(np.prod(shape))
     if size <= BLOCK:
-        return kernel(*values)
-    flat = [value if value.ndim == 0 else np.broadcast_to(value, shape).reshape(-1) for value in values]
+        return kernel(*full)
+    flat = [value.reshape(-1) if value.ndim else value for value in full]
     result = np.empty(size)
     for start in range(0, size, BLOCK):
         part = slice(start, start + BLOCK)
-        result[part] = kernel(*(value if value.ndim == 0 else value[part] for value in flat))
+        result[part] = kernel(*(value[part] if value.ndim else value for value in flat))
     return result.reshape(shape)

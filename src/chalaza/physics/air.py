@@ -29,12 +29,13 @@ from chalaza.physics.constants import (
 from chalaza.units import Number
 
 LOW_DEGC, HIGH_DEGC = -40.0, 60.0
+LOW_WET_DEGC = -41.0  # a bulb in dry air at -40 °C
 LOW_ICE_DEGC, HIGH_ICE_DEGC = -40.0, 0.01
 LOW_PA, HIGH_PA = 45_000.0, 110_000.0
 LOW_M, HIGH_M = -500.0, 6_000.0
 
 #: A humidity found by an inverse may miss 0 or 1 by rounding alone; beyond this it is refused.
-_ROUNDING = 1e-9
+_ROUNDING = 1e-5
 
 
 # --- Saturation -----------------------------------------------------------------------------------------------------
@@ -90,9 +91,16 @@ def _pressure(t: Array, curve: _Curve = _WATER_CURVE) -> Array:
 def _pressure_and_slope(t: Array) -> tuple[Array, Array]:
     """Saturation pressure and the derivative of its logarithm."""
     k, m, n, q, r = _WATER_CURVE
-    below = t * (t + q) + r
-    part = (m * t + n) / below
-    return np.exp(part + k), (m - part * (2.0 * t + q)) / below
+    below = t + q
+    turn = below + t
+    below *= t
+    below += r
+    part = m * t
+    part += n
+    part /= below
+    turn *= part
+    part += k
+    return np.exp(part), (m - turn) / below
 
 
 def _temp_at(curve: _Curve, pressure: Array) -> Array:
@@ -106,8 +114,7 @@ def _temp_at(curve: _Curve, pressure: Array) -> Array:
     root += inverse
     root -= r
     root = np.sqrt(root)
-    root -= half
-    return root
+    return root - half if q > 0.0 else -(root + half)
 
 
 def saturation_pressure(temp_degc: Number) -> Number:
@@ -120,13 +127,17 @@ def saturation_pressure(temp_degc: Number) -> Number:
     return like(temp_degc, in_blocks(_pressure, t))
 
 
+def _ends(low: float, high: float) -> tuple[float, float]:
+    """The span of an inverse, a rounding wider than the values at the ends of the forward span."""
+    return low * (1.0 - 1e-12), high * (1.0 + 1e-12)
+
+
 def dew_point(vapour_pa: Number) -> Number:
     """Inverse of `saturation_pressure`: same constants, same span, over liquid water. [°C]
 
     `vapour_pa`: vapour pressure, 19.1 to 19 944 Pa; outside raises `OutOfRange`.
     """
-    low, high = saturation_pressure(LOW_DEGC), saturation_pressure(HIGH_DEGC)
-    p = within("vapour_pa", vapour_pa, low, high, "Pa")
+    p = within("vapour_pa", vapour_pa, *_ends(saturation_pressure(LOW_DEGC), saturation_pressure(HIGH_DEGC)), "Pa")
     return like(vapour_pa, in_blocks(lambda part: _temp_at(_WATER_CURVE, part), p))
 
 
@@ -141,8 +152,8 @@ def saturation_pressure_ice(temp_degc: Number) -> Number:
 
 def frost_point(vapour_pa: Number) -> Number:
     """Inverse of `saturation_pressure_ice`: where hoar begins on a surface below 0 °C. [°C]"""
-    low, high = saturation_pressure_ice(LOW_ICE_DEGC), saturation_pressure_ice(HIGH_ICE_DEGC)
-    p = within("vapour_pa", vapour_pa, low, high, "Pa")
+    ends = _ends(saturation_pressure_ice(LOW_ICE_DEGC), saturation_pressure_ice(HIGH_ICE_DEGC))
+    p = within("vapour_pa", vapour_pa, *ends, "Pa")
     return like(vapour_pa, in_blocks(lambda part: _temp_at(_ICE_CURVE, part), p))
 
 
@@ -151,6 +162,12 @@ def frost_point(vapour_pa: Number) -> Number:
 
 def _state(temp_degc: npt.ArrayLike, rh: npt.ArrayLike) -> tuple[Array, Array]:
     return within("temp_degc", temp_degc, LOW_DEGC, HIGH_DEGC, "°C"), within("rh", rh, 0.0, 1.0, "1")
+
+
+def _vapour(t: Array, rh: Array) -> Array:
+    result = _pressure(t)
+    result *= rh
+    return result
 
 
 def _place(pressure_pa: npt.ArrayLike) -> Array:
@@ -169,7 +186,7 @@ def vapour_pressure(temp_degc: Number, rh: Number | float) -> Number:
 
     `temp_degc`: -40 to 60 [°C]; `rh`: 0 to 1, relative to liquid water. Outside raises `OutOfRange`.
     """
-    return like(temp_degc, in_blocks(lambda t, h: h * _pressure(t), *_state(temp_degc, rh)))
+    return like(temp_degc, in_blocks(_vapour, *_state(temp_degc, rh)))
 
 
 def rh_from_vapour_pressure(temp_degc: Number, vapour_pa: Number | float) -> Number:
@@ -192,7 +209,9 @@ def dew_point_of(temp_degc: Number, rh: Number | float) -> Number:
 
 
 def _ratio(vapour: Array, pressure: Array) -> Array:
-    return VAPOUR_TO_AIR_MASS * vapour / (pressure - vapour)
+    result = VAPOUR_TO_AIR_MASS * vapour
+    result /= pressure - vapour
+    return result
 
 
 def humidity_ratio(temp_degc: Number, rh: Number | float, pressure_pa: Number | float = STANDARD_PRESSURE_PA) -> Number:
@@ -202,7 +221,7 @@ def humidity_ratio(temp_degc: Number, rh: Number | float, pressure_pa: Number | 
     Source: ashrae-2017, chapter 1, equation 20.
     """
     t, h = _state(temp_degc, rh)
-    return like(temp_degc, in_blocks(lambda a, b, p: _ratio(b * _pressure(a), p), t, h, _place(pressure_pa)))
+    return like(temp_degc, in_blocks(lambda a, b, p: _ratio(_vapour(a, b), p), t, h, _place(pressure_pa)))
 
 
 def rh_from_humidity_ratio(
@@ -220,7 +239,7 @@ def vapour_density(temp_degc: Number, rh: Number | float) -> Number:
     t, h = _state(temp_degc, rh)
 
     def kernel(a: Array, b: Array) -> Array:
-        return 1000.0 * b * _pressure(a) / (VAPOUR_GAS_CONSTANT_J_PER_KG_K * (a + ZERO_DEGC_K))
+        return 1000.0 * _vapour(a, b) / (VAPOUR_GAS_CONSTANT_J_PER_KG_K * (a + ZERO_DEGC_K))
 
     return like(temp_degc, in_blocks(kernel, t, h))
 
@@ -256,9 +275,12 @@ def density(temp_degc: Number, rh: Number | float, pressure_pa: Number | float =
     t, h = _state(temp_degc, rh)
 
     def kernel(a: Array, b: Array, p: Array) -> Array:
-        vapour = b * _pressure(a)
         # (1 + W)/v with W and v written out: dry air and vapour side by side.
-        return (p - vapour * (1.0 - VAPOUR_TO_AIR_MASS)) / (DRY_AIR_GAS_CONSTANT_J_PER_KG_K * (a + ZERO_DEGC_K))
+        result = _vapour(a, b)
+        result *= (VAPOUR_TO_AIR_MASS - 1.0) / DRY_AIR_GAS_CONSTANT_J_PER_KG_K
+        result += p / DRY_AIR_GAS_CONSTANT_J_PER_KG_K
+        result /= a + ZERO_DEGC_K
+        return result
 
     return like(temp_degc, in_blocks(kernel, t, h, _place(pressure_pa)))
 
@@ -270,27 +292,39 @@ _STEPS = 12
 _BEND = 0.88
 
 
-def _descend(equation: Callable[[Array, Array, Array], tuple[Array, Array, Array]], start: Array) -> Array:
+_Saturation = tuple[Array, Array]
+
+
+def _descend(
+    equation: Callable[[Array, Array, Array], tuple[Array, Array, Array]], start: Array, there: _Saturation
+) -> Array:
     """Root of a rising convex function of the temperature, from its right side, by Halley's third-order steps.
 
     `equation(w, e, rise)` gives value, slope and second derivative from the saturation pressure at `w` and the
-    derivative of its logarithm. The second derivative only speeds the way; a rough one serves.
+    derivative of its logarithm; `there` are these two at the start. The second derivative only speeds the way; a rough
+    one serves.
     """
     w = start
     for _ in range(_STEPS):
-        value, slope, bend = equation(w, *_pressure_and_slope(w))
-        newton = value / slope
-        newton /= 1.0 - 0.5 * newton * bend / slope
-        w = w - newton
+        value, slope, bend = equation(w, *there)
+        value /= slope
+        bend *= value
+        bend /= slope
+        bend *= -0.5
+        bend += 1.0
+        value /= bend
+        w = w - value
         # A step leaves behind it less than a thousandth of its square.
-        if np.abs(newton).max(initial=0.0) < 0.1:
+        if max(value.max(initial=0.0), -value.min(initial=0.0)) < 0.03:
             break
+        there = _pressure_and_slope(w)
     return w
 
 
 # ashrae-2017, chapter 1, equation 33, in kJ/kg: (2501 - 2.326 w) Ws(w) - 1.006 (t - w) = W (2501 + 1.86 t - 4.186 w).
 def _wet_bulb(t: Array, rh: Array, p: Array) -> Array:
-    ratio = _ratio(rh * _pressure(t), p)
+    at_air = _pressure_and_slope(t)
+    ratio = _ratio(rh * at_air[0], p)
     energy = 1.006 * t + ratio * (2501.0 + 1.86 * t)
     fall = 1.006 + 4.186 * ratio
     head = 2501.0 * VAPOUR_TO_AIR_MASS + energy
@@ -301,10 +335,14 @@ def _wet_bulb(t: Array, rh: Array, p: Array) -> Array:
     def equation(w: Array, e: Array, rise: Array) -> tuple[Array, Array, Array]:
         weight = e * (head - tail * w)
         bent = rise * weight
-        slope = bent + lift - tail * e
-        return weight - free + lift * w, slope, _BEND * rise * bent
+        slope = bent - tail * e
+        slope += lift
+        weight += lift * w
+        weight -= free
+        bent *= _BEND * rise
+        return weight, slope, bent
 
-    return _descend(equation, t)
+    return _descend(equation, t, at_air)
 
 
 def wet_bulb(temp_degc: Number, rh: Number | float, pressure_pa: Number | float = STANDARD_PRESSURE_PA) -> Number:
@@ -323,7 +361,7 @@ def rh_from_wet_bulb(
 ) -> Number:
     """Inverse of `wet_bulb`. [1] A bulb above the air, or colder than dry air could make it, raises (`rh`)."""
     t = within("temp_degc", temp_degc, LOW_DEGC, HIGH_DEGC, "°C")
-    b = within("wet_bulb_degc", wet_bulb_degc, LOW_DEGC, HIGH_DEGC, "°C")
+    b = within("wet_bulb_degc", wet_bulb_degc, LOW_WET_DEGC, HIGH_DEGC, "°C")
 
     def kernel(dry: Array, wet: Array, p: Array) -> Array:
         saturated = _ratio(_pressure(wet), p)
@@ -373,12 +411,12 @@ def rh_from_wick(
 ) -> Number:
     """Relative humidity from a dry and a wick thermometer: e = es(wick) - A p (air - wick). [1]
 
-    `temp_degc`, `wick_degc`: -40 to 60 [°C]; `ventilation`: a key of `WICKS`. A wick colder than dry air could make it,
+    `temp_degc`, `wick_degc`: -40 (wick -41) to 60 [°C]; `ventilation`: a key of `WICKS`. A wick colder than dry air could make it,
     or above the air, raises `OutOfRange` (`rh`). A wick in still air stands higher than the table of a fan-blown one
     expects, so that reading it by that table shows 4-8 points too humid. Source: fao-56, chapter 3, equation 15.
     """
     t = within("temp_degc", temp_degc, LOW_DEGC, HIGH_DEGC, "°C")
-    w = within("wick_degc", wick_degc, LOW_DEGC, HIGH_DEGC, "°C")
+    w = within("wick_degc", wick_degc, LOW_WET_DEGC, HIGH_DEGC, "°C")
     coefficient = _wick(ventilation)
 
     def kernel(dry: Array, wet: Array, p: Array) -> Array:
@@ -400,13 +438,14 @@ def wick_reading(
 
     def kernel(dry: Array, humid: Array, p: Array) -> Array:
         pull = coefficient * p
-        total = humid * _pressure(dry) + pull * dry
+        at_air = _pressure_and_slope(dry)
+        total = humid * at_air[0] + pull * dry
 
         def equation(w: Array, e: Array, rise: Array) -> tuple[Array, Array, Array]:
             bent = rise * e
             return e + pull * w - total, bent + pull, _BEND * rise * bent
 
-        return _descend(equation, dry)
+        return _descend(equation, dry, at_air)
 
     return like(temp_degc, in_blocks(kernel, t, h, _place(pressure_pa)))
 

@@ -2,7 +2,8 @@
 
 The shell follows the air with the time constant tau = heat capacity / conductance; the embryo's heat, less what
 evaporation takes, lifts it above the air. The centre follows the shell with a second, shorter lag. Between two moments
-the air is taken to go in a straight line; then every step is exact, whatever its length.
+the air is taken to go in a straight line; then every step is exact, whatever its length. It stands for the whole egg:
+an early embryo that floats under a bare shell cools faster in the first minutes (kaplan-1978).
 """
 
 from collections.abc import Mapping
@@ -20,7 +21,7 @@ from chalaza.physics.constants import SECONDS_PER_D, VAPORISATION_J_PER_G
 from chalaza.physics.egg import FRESH_DENSITY_G_PER_ML, HIGH_G, LOW_G
 from chalaza.units import Number
 
-SPECIFIC_HEAT_J_PER_G_K = 3.25  # ppp-290: 3.18 seen, 3.3 in use (memory); ±0.08
+SPECIFIC_HEAT_J_PER_G_K = 3.25  # hatchery-notes: 3.18 seen, 3.3 in use (memory); ±0.08
 REFERENCE_MASS_G = 60.0
 
 # The inside taken as a sphere of still white and yolk: blood that circulates late in the term makes both effects smaller.

@@ -1,0 +1,68 @@
+"""What all physics functions share: spans, positions of strays, scalars and arrays, blocks."""
+
+import numpy as np
+import pytest
+
+from chalaza.errors import OutOfRange
+from chalaza.physics import air
+from chalaza.physics._arrays import BLOCK, in_blocks, within
+
+
+def test_first_stray_is_named_with_its_position() -> None:
+    with pytest.raises(OutOfRange) as caught:
+        within("temp_degc", [37.0, 61.0, 99.0], -40.0, 60.0, "°C")
+    assert (caught.value.value, caught.value.index) == (61.0, 1)
+    assert str(caught.value) == "temp_degc is 61 °C at position 1; this model holds from -40 to 60 °C"
+
+
+def test_nan_is_refused_wherever_it_stands() -> None:
+    for index in range(3):
+        values = np.full(3, 37.0)
+        values[index] = np.nan
+        with pytest.raises(OutOfRange, match=f"nan °C at position {index}"):
+            within("temp_degc", values, -40.0, 60.0, "°C")
+
+
+def test_position_counts_through_a_table_of_values() -> None:
+    with pytest.raises(OutOfRange) as caught:
+        within("rh", np.array([[0.5, 0.6], [0.7, 1.1]]), 0.0, 1.0, "1")
+    assert caught.value.index == 3
+
+
+def test_a_scalar_has_no_position_and_comes_back_a_float() -> None:
+    with pytest.raises(OutOfRange) as caught:
+        air.saturation_pressure(float("nan"))
+    assert caught.value.index is None
+    assert type(air.saturation_pressure(37.5)) is float
+    assert type(air.humidity_ratio(37.5, 0.5)) is float
+
+
+def test_ends_of_a_span_belong_to_it() -> None:
+    assert within("rh", [0.0, 1.0], 0.0, 1.0, "1").tolist() == [0.0, 1.0]
+
+
+def test_nothing_in_gives_nothing_out() -> None:
+    assert air.saturation_pressure(np.empty(0)).shape == (0,)
+    assert air.wet_bulb(np.empty(0), np.empty(0)).shape == (0,)
+
+
+def test_float32_columns_are_computed_in_double_precision() -> None:
+    column = np.array([37.5, 20.0], dtype=np.float32)
+    assert air.saturation_pressure(column).dtype == np.float64
+    assert air.saturation_pressure(column)[0] == air.saturation_pressure(37.5)
+
+
+def test_blocks_change_no_value() -> None:
+    temp = np.linspace(-40.0, 60.0, 2 * BLOCK + 17).reshape(-1, 5)
+    rh, pressure = np.array(0.4), np.array(95_000.0)
+
+    def kernel(t: np.ndarray, h: np.ndarray, p: np.ndarray) -> np.ndarray:
+        return t * h / p
+
+    assert np.array_equal(in_blocks(kernel, temp, rh, pressure), kernel(temp, rh, pressure))
+
+
+def test_arguments_broadcast_against_each_other() -> None:
+    table = air.humidity_ratio(np.array([[20.0], [37.5]]), np.array([0.4, 0.5, 0.6]))
+    assert table.shape == (2, 3)
+    assert table[1, 2] == air.humidity_ratio(37.5, 0.6)
