@@ -102,6 +102,14 @@ def test_unpacked_bytes_are_counted_whatever_the_zip_says_of_itself(monkeypatch:
     assert "unpacks to too much (a zip); allowed: 50,000 bytes in all" in message
 
 
+def test_rows_and_readings_are_counted_over_all_tables(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("chalaza.exchange.reader.MAX_ROWS", 60)
+    assert _refused(packed(texts())).startswith("candlings.csv, row 13: too many rows; allowed: 60 in all tables")
+    monkeypatch.undo()
+    monkeypatch.setattr("chalaza.exchange.reader.MAX_READINGS", 2_000)
+    assert _refused(packed(texts())).startswith("readings_p1.csv: too many readings")
+
+
 def test_a_line_without_end_is_refused() -> None:
     files = {**texts(), "notes.csv": "uid,at,text\n" + "x" * 8_000_001}
     assert _refused(packed(files, zipfile.ZIP_STORED)).startswith("notes.csv, row 2: a line without end")

@@ -15,7 +15,7 @@ from chalaza.errors import FolderError
 from chalaza.exchange.cells import Refused, allowed, stamp, value_of
 from chalaza.exchange.lines import line, records
 from chalaza.exchange.problems import Problems
-from chalaza.exchange.schema import SERIES, Spec, specs
+from chalaza.exchange.schema import MAX_READINGS, SERIES, Spec, specs
 from chalaza.quantities import MOMENT
 from chalaza.values.evidence import Floats, Series
 
@@ -74,16 +74,19 @@ def _decimals(column: Floats) -> list[str]:
     return list(texts.astype(object)[where])
 
 
-def read(stream: BinaryIO, file: str) -> Series:
-    """The series of a file. Raises `FolderError` (`FolderErrors` for several faults of one block)."""
+def read(stream: BinaryIO, file: str, most: int = MAX_READINGS) -> Series:
+    """The series of a file of at most `most` readings. Raises `FolderError` (`FolderErrors` for several faults of one block)."""
     rows = records(stream, file)
     order = _header(next(rows, (1, []))[1], file)
     blocks: list[tuple[Ints, Floats, Floats]] = []
-    last = -1
+    last, count = -1, 0
     while numbered := list(islice(rows, _BLOCK)):
         block = _block(numbered, order, file)
         last = _rising(block[0], last, numbered, file)
         blocks.append(block)
+        count += len(numbered)
+        if count > most:
+            raise FolderError("too many readings", file=file, allowed=f"{MAX_READINGS:,} in all")
     if not blocks:
         return Series(np.empty(0, np.int64), np.empty(0, np.float32), np.empty(0, np.float32))
     at, temp, rh = zip(*blocks, strict=True)

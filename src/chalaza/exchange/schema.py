@@ -25,6 +25,9 @@ ALL_EGGS = "all"
 #: Longest text of one cell, in characters; the csv module of the language stops at 131,072.
 MAX_TEXT = 100_000
 MAX_UID = 100
+#: Rows of all tables together, and readings of all probes: far above any batch, and what memory bears.
+MAX_ROWS = 500_000
+MAX_READINGS = 20_000_000
 CORRELATION = "correlation"
 
 

@@ -1,7 +1,7 @@
 """Reading an open batch folder, or a zip of it, into `Evidence` and `Beliefs`."""
 
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -13,7 +13,7 @@ from chalaza.exchange.cells import Refused, allowed, value_of
 from chalaza.exchange.check import check
 from chalaza.exchange.lines import records
 from chalaza.exchange.problems import Problems
-from chalaza.exchange.schema import BELIEFS, DESCRIPTOR, TABLES, Spec, Table, specs
+from chalaza.exchange.schema import BELIEFS, DESCRIPTOR, MAX_READINGS, MAX_ROWS, TABLES, Spec, Table, specs
 from chalaza.exchange.source import Folder, Place, Source, opened_zip
 from chalaza.values.beliefs import Beliefs
 from chalaza.values.evidence import Evidence, Series, Setting
@@ -57,14 +57,21 @@ def left_out(path: str | os.PathLike[str]) -> tuple[str, ...]:
 def _read(source: Source) -> Read:
     listed = _listed(source)
     problems = Problems()
-    rows = {name: _table(source, TABLES[name], problems) for name in TABLES if name in listed.tables}
-    believed = _table(source, BELIEFS, problems) if BELIEFS.name in listed.tables else None
+    rows: dict[str, Numbered] = {}
+    for name in (*TABLES, BELIEFS.name):
+        if name in listed.tables:
+            room = MAX_ROWS - sum(map(len, rows.values()))
+            rows[name] = _table(source, TABLES.get(name, BELIEFS), room, problems)
+    believed = rows.pop(BELIEFS.name, None)
     problems.settle()
     check(rows, problems)
     belief_rows.check(believed or (), problems)
     _check_probes(listed.series, rows.get("probes", []), problems)
     problems.settle()
-    series = {probe: _series(source, file) for probe, file in listed.series.items()}
+    series: dict[str, Series] = {}
+    for probe, file in listed.series.items():
+        with source.open(file) as stream:
+            series[probe] = readings.read(stream, file, MAX_READINGS - sum(map(len, series.values())))
     beliefs = None if believed is None else belief_rows.beliefs_of([row for _, row in believed])
     return _evidence({name: tuple(row for _, row in rows.get(name, [])) for name in TABLES}, series), beliefs
 
@@ -89,11 +96,11 @@ def _listed(source: Source) -> package.Listed:
     return listed
 
 
-def _table(source: Source, table: Table, problems: Problems) -> Numbered:
+def _table(source: Source, table: Table, room: int, problems: Problems) -> Numbered:
     with source.open(table.file) as stream:
         rows = records(stream, table.file)
         order = _header(table, next(rows, (1, []))[1], problems)
-        return [] if order is None else list(_rows(table, order, rows, problems))
+        return [] if order is None else _rows(table, order, rows, room, problems)
 
 
 def _header(table: Table, header: Sequence[str], problems: Problems) -> Sequence[Spec] | None:
@@ -112,20 +119,29 @@ def _header(table: Table, header: Sequence[str], problems: Problems) -> Sequence
     return None if wrong else [known[name] for name in header]
 
 
-def _rows(table: Table, order: Sequence[Spec], rows: Any, problems: Problems) -> Any:
+def _rows(
+    table: Table, order: Sequence[Spec], rows: Iterable[tuple[int, list[str]]], room: int, problems: Problems
+) -> Numbered:
+    found: Numbered = []
     for number, cells in rows:
+        if len(found) >= room:
+            raise FolderError("too many rows", file=table.file, row=number, allowed=f"{MAX_ROWS:,} in all tables")
         if len(cells) != len(order):
-            given = f"{len(cells)} cells"
             problems.add(
-                "more or fewer cells than columns", file=table.file, row=number, given=given, allowed=f"{len(order)}"
+                "more or fewer cells than columns",
+                file=table.file,
+                row=number,
+                given=f"{len(cells)} cells",
+                allowed=str(len(order)),
             )
             continue
         values = _values(table, number, zip(order, cells, strict=True), problems)
         if len(values) == len(order):
-            yield number, table.row(**values)
+            found.append((number, table.row(**values)))
+    return found
 
 
-def _values(table: Table, number: int, cells: Any, problems: Problems) -> Mapping[str, Any]:
+def _values(table: Table, number: int, cells: Iterable[tuple[Spec, str]], problems: Problems) -> Mapping[str, Any]:
     values = {}
     for spec, cell in cells:
         try:
@@ -145,11 +161,6 @@ def _check_probes(series: Mapping[str, str], probes: Numbered, problems: Problem
                 given=probe,
                 allowed=", ".join(sorted(known)) or "none, for that file has no rows",
             )
-
-
-def _series(source: Source, file: str) -> Series:
-    with source.open(file) as stream:
-        return readings.read(stream, file)
 
 
 def _evidence(rows: Mapping[str, tuple[Any, ...]], series: Mapping[str, Series]) -> Evidence:

@@ -147,6 +147,20 @@ def test_probes_whose_names_differ_only_in_capitals_or_odd_marks_get_files_of_th
     assert read_zip(file)[0] == evidence
 
 
+@pytest.mark.parametrize(
+    ("limit", "problem"),
+    [("MAX_ROWS", "too many rows"), ("MAX_READINGS", "too many readings"), ("MAX_BYTES", "too many bytes")],
+)
+def test_no_more_is_written_than_is_read(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, limit: str, problem: str
+) -> None:
+    monkeypatch.setattr(f"chalaza.exchange.writer.{limit}", 50)
+    assert _refused(EVIDENCE).startswith(problem)
+    with pytest.raises(FolderError, match=problem):
+        write_folder(tmp_path / "batch", EVIDENCE)
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_more_probes_than_a_zip_may_hold_go_into_a_folder(tmp_path: Path) -> None:
     probes = tuple(Probe(uid=f"p{number}", name="p", sort=ProbeSort.DIGITAL) for number in range(100))
     series = {probe.uid: make_series(0.02) for probe in probes}

@@ -17,7 +17,7 @@ from chalaza.exchange.cells import Refused, allowed, text_of
 from chalaza.exchange.check import check
 from chalaza.exchange.lines import line
 from chalaza.exchange.problems import Problems
-from chalaza.exchange.schema import BELIEFS, DESCRIPTOR, READINGS, TABLES, Table, specs
+from chalaza.exchange.schema import BELIEFS, DESCRIPTOR, MAX_READINGS, MAX_ROWS, READINGS, TABLES, Table, specs
 from chalaza.exchange.source import FREE_BYTES, MAX_BYTES, MAX_MEMBERS, MAX_RATIO
 from chalaza.values.beliefs import Beliefs
 from chalaza.values.evidence import Evidence
@@ -43,9 +43,11 @@ def write_folder(path: str | os.PathLike[str], evidence: Evidence, beliefs: Beli
     part = _part(goal)
     part.mkdir(parents=True)
     try:
+        size = 0
         for name, data in files.items():
             with open(part / name, "xb") as file:
-                file.writelines(data())
+                size += sum(file.write(chunk) for chunk in data())
+        _bearable("bytes", size, MAX_BYTES)
         if goal.exists():
             goal.rmdir()
         part.rename(goal)
@@ -98,9 +100,13 @@ def _packed(file: BinaryIO, files: Files, compression: int) -> int:
                 for chunk in data():
                     stream.write(chunk)
         unpacked = sum(member.file_size for member in archive.infolist())
-    if unpacked > MAX_BYTES:
-        raise FolderError("too long for a zip", given=f"{unpacked:,} bytes", allowed=f"{MAX_BYTES:,} bytes")
+    _bearable("bytes", unpacked, MAX_BYTES)
     return unpacked
+
+
+def _bearable(what: str, count: int, most: int) -> None:
+    if count > most:
+        raise FolderError(f"too many {what}", given=f"{count:,}", allowed=f"{most:,} in all")
 
 
 def _files(evidence: Evidence, beliefs: Beliefs | None) -> Files:
@@ -108,6 +114,8 @@ def _files(evidence: Evidence, beliefs: Beliefs | None) -> Files:
     problems = Problems()
     rows = {name: tuple(enumerate(_rows_of(evidence, table), start=2)) for name, table in TABLES.items()}
     believed = None if beliefs is None else tuple(enumerate(belief_rows.rows_of(beliefs), start=2))
+    _bearable("rows", sum(map(len, (*rows.values(), believed or ()))), MAX_ROWS)
+    _bearable("readings", sum(map(len, evidence.setting.series.values())), MAX_READINGS)
     texts = {table.file: _text(table, rows[name], problems) for name, table in TABLES.items()}
     if believed is not None:
         texts[BELIEFS.file] = _text(BELIEFS, believed, problems)

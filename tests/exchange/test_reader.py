@@ -102,6 +102,12 @@ _MOMENT = "moment between 1970 and 2100 in whole seconds with its zone, like 202
             "weighings.csv, row 3, field 'eggs': no such row in eggs.csv; given: 'e99'; "
             "allowed: e1, e2, e3, e4, e5, e6, e7, e8 and 4 more",
         ),
+        (
+            "air_cells.csv",
+            "depth_mm\n",
+            "depth_mm\na1,2026-03-01T08:00:00Z,e99,3.5\n",
+            "air_cells.csv, row 2, field 'egg': no such row in eggs.csv; given: 'e99'",
+        ),
         ("stays.csv", "s1,spring", "s1,autumn", "stays.csv, row 2, field 'batch': no such row in batch.csv"),
         (
             "stays.csv",
@@ -137,6 +143,7 @@ _MOMENT = "moment between 1970 and 2100 in whole seconds with its zone, like 202
             "2026-03-01T08:10:00Z,warm",
             "readings_p1.csv, row 3, field 'temp_degc': not a number with a dot as decimal sign; given: 'warm'",
         ),
+        ("readings_p1.csv", "08:10:00Z,37.6,0.45", "08:10:00Z,,4.5.1", "row 3, field 'rh': not a number with a dot"),
         ("readings_p1.csv", "08:10:00Z,37.6", "08:10:00Z,4e38", "row 3, field 'temp_degc': too large a number"),
         ("readings_p1.csv", "08:10:00Z", "28:10:00Z", "row 3, field 'at': no such day or hour"),
         ("readings_p1.csv", "08:10:00Z", "08:10", "row 3, field 'at': not a moment in whole seconds with its zone"),
@@ -201,6 +208,13 @@ def test_an_error_carries_its_parts() -> None:
     error = caught.value
     assert (error.file, error.row, error.field, error.given) == ("eggs.csv", 2, "length_mm", "565")
     assert error.allowed == "number from 8 to 200 mm, dot as decimal sign, or empty"
+
+
+def test_a_reference_into_a_table_without_rows_says_so() -> None:
+    files = texts()
+    files["lots.csv"] = files["lots.csv"].splitlines()[0]
+    with pytest.raises(FolderErrors, match="given: 'l1'; allowed: none, for that file has no rows"):
+        read_zip(packed(files))
 
 
 def test_several_faults_are_told_together_one_a_line() -> None:
