@@ -6,14 +6,17 @@ call this module.
 
 from collections.abc import Mapping
 from types import MappingProxyType
-from typing import TypeVar
-
-import numpy as np
-import numpy.typing as npt
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from chalaza.errors import ChalazaError
 
-Number = TypeVar("Number", float, npt.NDArray[np.floating])
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    Number = TypeVar("Number", float, npt.NDArray[np.floating[Any]])
+else:
+    Number = TypeVar("Number")
 
 #: unit -> (unit inside, factor, shift): inside = shown * factor + shift. Definitions, exact: BIPM SI brochure 2019,
 #: NIST SP 811 (2008) appendix B.8 for the customary units (memory).

@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from chalaza.facts import Kind
 from chalaza.values.advice import Advice, Level
 from chalaza.values.answers import Clock, Count, Warmth, Water
-from chalaza.values.estimate import Basis, Estimate, Figures, figures
+from chalaza.values.estimate import Basis, Estimate, Figure, Figures, figures
 from chalaza.values.evidence import Event, EventSort
 
 _DAY_S = 86400.0
@@ -51,7 +51,7 @@ def advise(
     return tuple(sorted(found, key=lambda one: -one.level))
 
 
-def _give(code: str, level: Level, source: str, **items: Estimate | float | int | str) -> Advice:
+def _give(code: str, level: Level, source: str, **items: Figure) -> Advice:
     found: Figures = figures(**items)
     return Advice(code, level, found, source)
 
@@ -105,12 +105,15 @@ def _water(w: Water, clock: Clock, kind: Kind) -> list[Advice]:
     out: list[Advice] = []
     odd = [one for one in w.eggs if one.odd]
     for one in odd:
-        out.append(
-            _give("water.odd_egg", Level.WATCH, "meir-nir-ar-1984", egg=one.label, loss=one.loss_now, z=one.robust_z)
-        )
+        out.append(_give("water.odd_egg", Level.WATCH, "meir-1984", egg=one.label, loss=one.loss_now, z=one.robust_z))
     if w.left_out:
         out.append(_give("water.left_out", Level.WATCH, "practice", n=len(w.left_out)))
-    common = {"loss": w.loss_at_lockdown, "now": w.loss_now, "low": w.wanted.low, "high": w.wanted.high}
+    common: dict[str, Figure] = {
+        "loss": w.loss_at_lockdown,
+        "now": w.loss_now,
+        "low": w.wanted.low,
+        "high": w.wanted.high,
+    }
     if w.reachable == "past":
         inside = w.wanted.low <= w.loss_now.value <= w.wanted.high
         out.append(_give("water.lockdown_right" if inside else "water.lockdown_past", Level.GOOD, source, **common))
@@ -129,7 +132,7 @@ def _water(w: Water, clock: Clock, kind: Kind) -> list[Advice]:
     return out
 
 
-def _run(w: Water, source: str, common: dict[str, Estimate | float]) -> Advice:
+def _run(w: Water, source: str, common: dict[str, Figure]) -> Advice:
     loss, low, high = w.loss_at_lockdown.value, w.wanted.low, w.wanted.high
     change = w.rh_to_run.value - w.rh_now.value
     if low <= loss <= high or abs(change) < _RH_STEP:
@@ -175,7 +178,7 @@ def _clock(c: Clock, now: int, stopped: bool) -> list[Advice]:
 def _count(c: Count, clock: Clock, kind: Kind, now: int, set_at: int) -> list[Advice]:
     source = "practice"
     out: list[Advice] = []
-    common = {"young": c.expected_young, "set": c.set}
+    common: dict[str, Figure] = {"young": c.expected_young, "set": c.set}
     due = [day for day in kind.candle_d if day <= clock.day + 0.25 and day < kind.stop_turning_d.typical + 0.5]
     if (
         due

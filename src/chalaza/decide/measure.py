@@ -91,7 +91,7 @@ def measure_next(u: Understanding, beliefs: dict[Key, Belief], *, last_look_d: f
 
 def _sd(distribution: Floats) -> float:
     mean = mean_of(distribution)
-    return float(np.sqrt(max(distribution @ (np.arange(len(distribution)) - mean) ** 2, 0.0)))
+    return float(np.sqrt(max(float(distribution @ (np.arange(len(distribution)) - mean) ** 2), 0.0)))
 
 
 def _probe_checks(u: Understanding, beliefs: dict[Key, Belief]) -> list[Check]:
@@ -148,7 +148,7 @@ def _candling(u: Understanding, last_look_d: float | None, young_sd: float) -> l
             continue
         eggs += group.count
         gain += group.count * _expected_gain(group, alive, day / term) * onward**2
-    after = float(np.sqrt(max(young_sd**2 - gain, 0.05 * young_sd**2)))
+    after = max(young_sd**2 - gain, 0.05 * young_sd**2) ** 0.5
     return [Check(code="candle", minutes=MINUTES["candle"] * eggs / 12.0, gradient=None, variance=0.0, young_sd=after)]
 
 

@@ -103,10 +103,13 @@ def assess_counts(
     silence: float = 1.0,
     nodes: Sequence[int] = (13, 10, 4, 4),
 ) -> Counts:
-    """Sum over states, integrate over the shared shares. `late_factors`: (weight, factor on late survival) nodes of the
-    Gaussian where warmth or water moves survival. A first pass at the prior's nodes finds where the findings put the
-    weight; the second takes its nodes there, so that many eggs (a narrow posterior) are met as well as few. `silence`: chance that an egg that will hatch is not out
-    yet at the last look; near and after the due hour it speaks against the eggs that are still whole."""
+    """Sum over states, integrate over the shared shares.
+
+    `late_factors`: (weight, factor on late survival) nodes of the Gaussian where warmth or water moves survival.
+    `silence`: chance that an egg that will hatch is not out yet at the last look; near and after the due hour it speaks
+    against the eggs that are still whole. A first pass at the prior's nodes finds where the findings put the weight; of
+    many eggs (a narrow posterior) a second one takes its nodes there.
+    """
     ask = _Ask(now_share, shell_share, silence)
     first = _integrate(stages, stages, groups, ask, nodes)
     many = sum(group.count for group in groups) > 2 * nodes[0] - 2

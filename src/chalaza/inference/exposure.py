@@ -181,7 +181,7 @@ def expose(
 
 
 def _hourly(values: Floats) -> Floats:
-    return values.reshape(-1, _BINS_PER_HOUR, *values.shape[1:]).mean(axis=1)
+    return np.asarray(values.reshape(-1, _BINS_PER_HOUR, *values.shape[1:]).mean(axis=1))
 
 
 def _per_bin(segments: Sequence[Segment], where: Ints, name: str) -> Floats:
@@ -202,12 +202,12 @@ def _bins(
             continue
         span = slice(int(here[0]), int(here[-1]) + 1)
         cut = edges[span.start : span.stop + 1]
-        if one.temp_probe in cleaned:
+        if one.temp_probe is not None and one.temp_probe in cleaned:
             probe = cleaned[one.temp_probe]
             gap = _gap_s(probe)
             columns["air"][span], cover[span] = readings.binned(probe.t, probe.temp_degc, cut, gap)
             columns["low"][span], columns["high"][span] = readings.extremes(probe.t, probe.temp_degc, cut)
-        if one.rh_probe in cleaned:
+        if one.rh_probe is not None and one.rh_probe in cleaned:
             probe = cleaned[one.rh_probe]
             columns["rh"][span], rh_cover[span] = readings.binned(probe.t, probe.rh, cut, _gap_s(probe))
             columns["vapour"][span], _ = readings.binned(probe.t, probe.vapour_pa, cut, _gap_s(probe))
@@ -337,7 +337,7 @@ def _gaps(
         start, end = max(one.start, set_at), min(one.end, now)
         if end <= start:
             continue
-        if one.temp_probe not in cleaned:
+        if one.temp_probe is None or one.temp_probe not in cleaned:
             out.append((float(start), float(end)))
             continue
         probe = cleaned[one.temp_probe]

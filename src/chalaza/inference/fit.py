@@ -63,15 +63,23 @@ class Posterior:
         return self.observe(gradient, 0.0, variance)
 
 
-def fit(unknowns: Unknowns, terms: Sequence[Terms], start: Floats | None = None) -> Posterior:
-    """The optimum and the covariance there. `start`: where to begin (the prior mean, if None). Raises `BalanceError` if
-    the numbers run away (our bug)."""
+def fit(
+    unknowns: Unknowns,
+    terms: Sequence[Terms],
+    *,
+    start: Floats | None = None,
+    pull: Callable[[Floats], Floats] | None = None,
+) -> Posterior:
+    """The optimum and the covariance there. `start`: where to begin (the prior mean, if None); `pull`: gradient of what
+    the log posterior has beside squares (a Laplace term). Raises `BalanceError` if the numbers run away (our bug)."""
     mean = unknowns.mean
     x = mean.copy() if start is None else start.copy()
     cov = unknowns.cov
     for _ in range(_STEPS):
         cov = _heavy(unknowns, x)
         information, shift = _normal_equations(x, mean, cov, terms)
+        if pull is not None:
+            shift = shift - pull(x)
         factor = linalg.cho_factor(information)
         move = linalg.cho_solve(factor, shift)
         x = x + move
@@ -94,7 +102,7 @@ def _heavy(unknowns: Unknowns, x: Floats) -> Floats:
             far = (x[i] - one.mean) ** 2 / scale**2
             widen[i] = max(1.0, (one.tail + far) / (one.tail + 1.0))
     root = np.sqrt(widen)
-    return unknowns.cov * np.outer(root, root)
+    return np.asarray(unknowns.cov * np.outer(root, root))
 
 
 def _normal_equations(x: Floats, mean: Floats, cov: Floats, terms: Sequence[Terms]) -> tuple[Floats, Floats]:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from math import ceil, exp, hypot
 
 import numpy as np
+from scipy.special import ndtr
 
 from chalaza import facts
 from chalaza.facts import Kind
@@ -231,13 +232,15 @@ def joint(
         terms = [instruments.linear_terms(names, seen, pairs)]
         if listed.loads or listed.marks:
             terms.append(model.terms)
-        posterior = fit(names, terms, start)
+        posterior = fit(names, terms, start=start, pull=model.pull)
         start = posterior.mean
         single = list(water.unknown_eggs(names))
         if not single:
             break
         counts = np.array([unit.count for unit in listed.units.values() if unit.deviates], dtype=np.float64)
-        learnt = water.learnt_spread(posterior.mean[single], np.diag(posterior.cov)[single], counts, exp(cv.a), cv.b)
+        learnt = water.learnt_spread(
+            posterior.mean[single], np.diag(posterior.cov)[single], counts, spread, exp(cv.a), cv.b
+        )
         if abs(learnt / spread - 1.0) < 0.02:
             break
         spread = learnt
@@ -329,17 +332,17 @@ def _counts(
     beliefs: Rules,
     ticking: clock.ClockModel,
 ) -> count.Counts:
-    """Exact counts, with late survival averaged over nodes of the projected loss."""
+    """Exact counts, with late survival averaged over nodes of the loss an egg will have: batch mean and its own shell."""
     due_h = kind.loss_target.day_d * 24.0
     loss, gradient = model.mean_loss(posterior.mean, *model.felt.drive(posterior.mean).at(due_h))
-    sd = posterior.spread(gradient)
+    sd = hypot(posterior.spread(gradient), model.spread * loss)
     width = plain(beliefs[f"kind:{kind.key}", "loss_penalty"])
     target = kind.loss_target.typical
     factors = [(w, exp(-0.5 * ((loss + z * sd - target) / width) ** 2)) for w, z in _GAUSS]
     silence = 1.0
     if watched_h is not None and ticking.felt.now_h() - watched_h < 24.0:
         z = (watched_h - half.hour) / hypot(half.sd, half.spread_h)
-        silence = max(1.0 - float(clock.ndtr(z)), 1e-6)
+        silence = max(1.0 - float(ndtr(z)), 1e-6)
     return count.assess_counts(stages, [group for _, group in groups], share, late_factors=factors, silence=silence)
 
 

@@ -19,13 +19,13 @@ def read(u: Understanding) -> Clock:
     seen = sum(look.count for look in u.looks)
     stop, stop_sd = _stop(u)
     middle_sd = (half.sd**2 + 1.57 * half.spread_h**2 / young) ** 0.5
-    pipped, out = first_seen(u)
+    pipped = first_seen(u)
     term = u.kind.term_d
     return Clock(
         age_d=Estimate.normal(lived / 24.0, sd / 24.0, "d", basis),
         behind_h=Estimate.normal(u.now_h - lived, sd, "h", basis),
         stop_turning=u.moment_of(stop - Z90 * stop_sd, stop, stop + Z90 * stop_sd, basis),
-        internal_pip=_internal(u, young, basis_of=u),
+        internal_pip=_internal(u, young),
         first_pip=_moments(u, pipped if pipped is not None else first_pip(u, young)),
         half_hatched=u.moment_of(half.hour - Z90 * middle_sd, half.hour, half.hour + Z90 * middle_sd, basis),
         last_hatch=_moments(u, last_hatch(u, young)),
@@ -35,7 +35,7 @@ def read(u: Understanding) -> Clock:
         ),
         day=u.now_h / 24.0,
         term_d=term.typical,
-        seen=seen if out is not None or seen else 0,
+        seen=seen,
         watched=u.watched_h is not None,
         probe_share_h=_probe_share(u),
     )  # fmt: skip
@@ -53,18 +53,17 @@ def last_hatch(u: Understanding, young: float) -> Quantiles:
     return clock.last_of(u.half, young, not_before=out_h)
 
 
-def first_seen(u: Understanding) -> tuple[Quantiles | None, float | None]:
-    """The first pip as it was seen (between two looks), and the first hour a young was out."""
+def first_seen(u: Understanding) -> Quantiles | None:
+    """The first pip as it was seen (between two looks), or as the first young out tells it."""
     if not u.looks:
-        return None, None
+        return None
     first = min(u.looks, key=lambda look: look.until_h)
-    outs = [look.until_h for look in u.looks if not look.pipped]
     if first.pipped:
         middle = 0.5 * (first.after_h + first.until_h)
-        return Quantiles(first.after_h, middle, first.until_h), min(outs, default=None)
+        return Quantiles(first.after_h, middle, first.until_h)
     lead, spread = u.clock.pip_h, Z90 * u.clock.pip_sd_h
     middle = 0.5 * (first.after_h + first.until_h) - lead
-    return Quantiles(middle - spread, middle, min(middle + spread, first.until_h)), min(outs, default=None)
+    return Quantiles(middle - spread, middle, min(middle + spread, first.until_h))
 
 
 def _stop(u: Understanding) -> tuple[float, float]:
@@ -74,10 +73,10 @@ def _stop(u: Understanding) -> tuple[float, float]:
     return hour, u.posterior.spread(gradient)
 
 
-def _internal(u: Understanding, young: float, basis_of: Understanding) -> Estimate:
+def _internal(u: Understanding, young: float) -> Estimate:
     """The first beak in an air cell: turning later than this is what to avoid."""
     q = clock.first_of(u.half, young, lead_h=u.clock.internal_h, lead_sd_h=u.clock.pip_sd_h, not_before=None)
-    return u.moment_of(q.low, q.middle, q.high, basis_of.basis("clock", "internal_pip", "hatch_hours"))
+    return u.moment_of(q.low, q.middle, q.high, u.basis("clock", "internal_pip", "hatch_hours"))
 
 
 def _moments(u: Understanding, q: Quantiles) -> Estimate:

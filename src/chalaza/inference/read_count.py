@@ -1,6 +1,9 @@
 """Count, read off the exact distributions: fertile, alive, young to expect, and each egg's odds."""
 
-from chalaza.inference.count import Counts, mean_of, quantile
+from scipy.special import betaincinv
+
+from chalaza.inference.count import Counts, Group, mean_of, quantile
+from chalaza.inference.grid import Floats
 from chalaza.inference.understanding import Understanding
 from chalaza.values.answers import Count, EggOdds
 from chalaza.values.estimate import Basis, Estimate
@@ -31,16 +34,14 @@ def read(u: Understanding, candlings: tuple[Candling, ...], wanted: int | None) 
     )
 
 
-def _number(distribution: object, unit: str, basis: Basis) -> Estimate:
+def _number(distribution: Floats, unit: str, basis: Basis) -> Estimate:
     """A count with the central 90 % of its exact distribution: discrete, so it covers a little more than 90 %."""
-    low, high = quantile(distribution, 0.05), quantile(distribution, 0.95)  # type: ignore[arg-type]
-    mean = mean_of(distribution)  # type: ignore[arg-type]
+    low, high = quantile(distribution, 0.05), quantile(distribution, 0.95)
+    mean = mean_of(distribution)
     return Estimate(mean, min(float(low), mean), max(float(high), mean), unit, basis)
 
 
 def _share(pair: tuple[float, float], basis: Basis) -> Estimate:
-    from scipy.special import betaincinv
-
     a, b = pair
     return Estimate(a / (a + b), float(betaincinv(a, b, 0.05)), float(betaincinv(a, b, 0.95)), "1", basis)
 
@@ -51,13 +52,13 @@ def _eggs(u: Understanding, counts: Counts) -> tuple[EggOdds, ...]:
     for (uid, group), alive in zip(u.groups, counts.alive_by_group, strict=True):
         if group.hatched or group.opened is not None or group.removed:
             continue
-        low, high = _unsure_range(u, group, alive)
+        low, high = _unsure_range(group, alive)
         out.append(EggOdds(uid=uid, label=u.rows.units[uid].label, count=group.count, alive=alive, low=low, high=high))
     return tuple(out)
 
 
-def _unsure_range(u: Understanding, group: object, alive: float) -> tuple[float, float]:
-    unsure = [look for look in group.looks if look.unsure]  # type: ignore[attr-defined]
+def _unsure_range(group: Group, alive: float) -> tuple[float, float]:
+    unsure = [look for look in group.looks if look.unsure]
     if len(unsure) < 2:
         return alive, alive
     odds = alive / max(1.0 - alive, 1e-9)

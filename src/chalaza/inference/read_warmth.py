@@ -122,7 +122,8 @@ def _spell(u: Understanding, spell: Spell, shift: Floats, basis: Basis) -> Spell
     one = e.segments[int(e.segment[i])]
     moved = float(shift[i]) - one.center_k
     sd = _common_sd(u)
-    at = u.moment_of(*(3 * [(spell.start_s - e.t0) / 3600.0]), u.basis("reading"))
+    began = (spell.start_s - e.t0) / 3600.0
+    at = u.moment_of(began, began, began, u.basis("reading"))
     hours = (spell.end_s - spell.start_s) / 3600.0
     sign = -1.0 if spell.sort == "cold" else 1.0
     dose = [max(spell.dose_kh + sign * (moved + by) * hours, 0.0) for by in (-Z90 * sd, 0.0, Z90 * sd)]

@@ -5,11 +5,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from chalaza.inference.felt import rh_key
 from chalaza.inference.grid import Floats
 from chalaza.inference.understanding import Understanding
 from chalaza.inference.water import CONDUCTANCE, EggUnit, egg_key, unknown_eggs
 from chalaza.values.answers import EggLoss, Water
-from chalaza.values.estimate import Z90, Band, Estimate
+from chalaza.values.estimate import Z90, Band, Basis, Estimate
 
 #: Displayed humidity a keeper can bring about before lockdown, dry box to all water and little air. [1]
 #: Moisture balance of a 40 L box (machine fact pack 3.3, computed): 17 % dry and empty to about 80 % all wet.
@@ -138,8 +139,6 @@ def _display_rh(u: Understanding) -> float:
 
 
 def _humidity_gradient(u: Understanding) -> Floats:
-    from chalaza.inference.felt import rh_key  # kept beside its use: the key of the hygrometer in force
-
     e = u.exposure
     i = min(int(np.count_nonzero(e.past >= 1.0)), e.hours - 1)
     key = rh_key(e.segments[int(e.segment[i])].rh_probe)
@@ -154,17 +153,17 @@ def _humidity_doubt(u: Understanding) -> float:
     return u.posterior.spread(_humidity_gradient(u))
 
 
-def _estimate(line: Line, u: Understanding, basis: object) -> Estimate:
+def _estimate(line: Line, u: Understanding, basis: Basis) -> Estimate:
     """A loss with its interval: symmetric in the logarithm, because a loss cannot be negative."""
     ratio = line.sd / max(line.value, 1e-6)
     return Estimate(
-        line.value, line.value * float(np.exp(-Z90 * ratio)), line.value * float(np.exp(Z90 * ratio)), "1", basis,  # type: ignore[arg-type]
+        line.value, line.value * float(np.exp(-Z90 * ratio)), line.value * float(np.exp(Z90 * ratio)), "1", basis,
     )  # fmt: skip
 
 
-def _bounded(run: Line, basis: object) -> Estimate:
+def _bounded(run: Line, basis: Basis) -> Estimate:
     low, high = run.value - Z90 * run.sd, run.value + Z90 * run.sd
-    return Estimate(run.value, low, high, "1", basis)  # type: ignore[arg-type]
+    return Estimate(run.value, low, high, "1", basis)
 
 
 def _lognormal(mean: float, sd: float, unit: str, u: Understanding) -> Estimate:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import hypot
 
 import numpy as np
@@ -63,11 +64,12 @@ def segments(
 ) -> tuple[Segment, ...]:
     """Stretches from `start` to `end` in order. In each the best-known thermometer and hygrometer of the machine speak."""
     cuts = {start, end}
-    for one in (*stays, *mounts):
-        cuts |= {moment for moment in (one.start, one.end) if moment is not None and start < moment < end}
+    moments = [moment for one in stays for moment in (one.start, one.end)]
+    moments += [moment for one in mounts for moment in (one.start, one.end)]
+    cuts |= {moment for moment in moments if moment is not None and start < moment < end}
     out: list[Segment] = []
     edges = sorted(cuts)
-    for a, b in zip(edges, edges[1:], strict=False):
+    for a, b in pairwise(edges):
         machine = machines[_machine_at(stays, a)]
         ahead = a >= now
         look = (a, b) if not ahead else (max(start, now - 2 * 86400), now + 1)
@@ -145,7 +147,12 @@ def side_by_side(
     inside = [one for one in mounts if one.machine is not None and one.probe in cleaned]
     for i, left in enumerate(inside):
         for right in inside[i + 1 :]:
-            if left.machine != right.machine or left.probe == right.probe or left.machine not in machines:
+            if (
+                left.machine is None
+                or left.machine != right.machine
+                or left.probe == right.probe
+                or left.machine not in machines
+            ):
                 continue
             a = max(start, left.start, right.start)
             b = min(end, *(one.end for one in (left, right) if one.end is not None), end)
@@ -167,12 +174,7 @@ def _pair(left: str, right: str, airflow: Airflow, cleaned: Mapping[str, Clean],
         both = ~(np.isnan(means[0]) | np.isnan(means[1]))
         if np.count_nonzero(both) >= 6:
             difference = float(np.mean(means[0][both] - means[1][both]))
-            out.append(
-                SideBySide(
-                    left=(f"probe:{left}", quantity),
-                    right=(f"probe:{right}", quantity),
-                    difference=difference,
-                    sd=apart(airflow, humidity=humidity),
-                )  # fmt: skip
-            )
+            left_key, right_key = (f"probe:{left}", quantity), (f"probe:{right}", quantity)
+            sd = apart(airflow, humidity=humidity)
+            out.append(SideBySide(left=left_key, right=right_key, difference=difference, sd=sd))
     return out

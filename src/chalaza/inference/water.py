@@ -25,6 +25,8 @@ MARK_START: Key = ("batch", "air_cell_start")
 
 #: Handling (a drop of water, a feather) beside rounding, as a share of what is on the scale; judgement, no source.
 _HANDLING = 1.5e-4
+#: Scale of the Student-t(4) that fits Gaussian deviates of sd 1 best (computed): the spread is told as an sd.
+_T4_SCALE = 0.83
 
 
 def mass_key(uid: str) -> Key:
@@ -170,6 +172,31 @@ class WaterModel:
         jacobian -= (mass * share).sum(axis=1)[:, None] * partial
         return residual / p.sd, jacobian / p.sd[:, None]
 
+    def pull(self, x: Floats) -> Floats:
+        """Gradient of the half log determinant of the single eggs' information.
+
+        The weighings are linear in what an egg has lost, its unknown is the logarithm of it. The optimum in logarithms
+        lies higher than the mean by as much as the information grows with the loss; over two dozen eggs that share a
+        scale's zero this is a third of a standard deviation. Adding the Laplace term of the eggs puts it right.
+        """
+        p = self.plan
+        gradient = np.zeros(len(x))
+        if not np.any(p.deviates) or not len(p.net):
+            return gradient
+        force, partial = self.felt.drive(x).at_all(p.hours)
+        own = self.mass_exponent * p.deviates
+        log = x[p.conductance] + p.deviates * x[p.egg] + own * (x[p.mass] - np.log(self.mean_mass_g))
+        alone = (p.on_scale > 0).sum(axis=1) == 1
+        lost = np.where(alone[:, None], p.on_scale * np.exp(x[p.mass] + log), 0.0) * self.pressure_factor * 1e-3
+        square = (lost * force[:, None] / p.sd[:, None]) ** 2
+        information = square.sum(axis=0) * p.deviates
+        known = information * self.spread**2 / p.counts
+        weight = np.where(information > 0, known / (1.0 + known), 0.0)
+        gradient[p.conductance] = weight.sum()
+        gradient[p.egg[p.deviates > 0]] += weight[p.deviates > 0]
+        by_load = (square * (weight / np.maximum(information, 1e-12))).sum(axis=1)
+        return gradient + (by_load / np.maximum(force, 1e-9)) @ partial
+
     def _mark(self, x: Floats, mark: Mark, force: float, partial: Floats) -> tuple[float, Floats]:
         find = self.felt.unknowns.index
         unit = self.units[mark.unit]
@@ -198,13 +225,17 @@ class WaterModel:
         find = self.felt.unknowns.index
         gradient = np.zeros(len(self.felt.unknowns))
         count = sum(unit.count for unit in self.units.values())
-        total = 0.0
-        for unit in self.units.values():
+        single = [unit for unit in self.units.values() if unit.deviates]
+        others = count - sum(unit.count for unit in single)
+        # Deviations are from the batch's own mean: what the single eggs are above it, the others are below it.
+        lean = -sum(unit.count * float(x[find[egg_key(unit.uid)]]) for unit in single) / max(others, 1)
+        total = others / count * float(np.exp(x[find[CONDUCTANCE]] + lean)) * self.pressure_factor * 1e-3 * force
+        rest = total
+        for unit in single:
             share = unit.count / count * self.specific(x, unit) * force
             total += share
-            gradient[find[CONDUCTANCE]] += share
-            if unit.deviates:
-                gradient[find[egg_key(unit.uid)]] += share
+            gradient[find[egg_key(unit.uid)]] += share - rest * unit.count / max(others, 1)
+        gradient[find[CONDUCTANCE]] += total
         gradient += (total / force if force else 0.0) * partial
         return total, gradient
 
@@ -223,18 +254,22 @@ def egg_covariance(units: Sequence[EggUnit], total: int, spread: float) -> Float
     return spread**2 * (np.diag(1.0 / counts) - (1.0 - 1e-3) / total)
 
 
-def learnt_spread(deviations: Floats, variances: Floats, counts: Floats, mean: float, sigma: float) -> float:
-    """Between-egg spread from fitted deviations, with a lognormal belief (`mean`, `sigma` of the log) before them.
+def learnt_spread(
+    deviations: Floats, variances: Floats, counts: Floats, spread: float, mean: float, sigma: float
+) -> float:
+    """Between-egg spread from fitted deviations and their variances, fitted under `spread`; a lognormal belief (`mean`,
+    `sigma` of the log) goes before them.
 
-    The deviations are Student-t(4) about zero, so the weight of an odd egg is small; one step of expectation and
-    maximisation on a grid of the log spread.
+    What the weighings alone said of each egg is taken out of the fit again, and the marginal likelihood of those sayings
+    is maximised over the spread. The deviations are Student-t(4), so an odd egg weighs little; an egg nobody weighed
+    twice says nothing.
     """
-    if len(deviations) == 0:
-        return mean
+    before = spread**2 / counts
+    error = 1.0 / np.maximum(1.0 / variances - 1.0 / before, 1e-6 / before)
+    said = deviations * (before + error) / before
     logs = np.log(mean) + np.linspace(-4.0, 4.0, 161) * max(sigma, 1e-6)
-    scale = np.exp(logs)[:, None] / np.sqrt(counts)
-    square = deviations**2 + variances
-    log_density = -np.log(scale) - 2.5 * np.log1p(square / (4.0 * scale**2))
+    square = (_T4_SCALE * np.exp(logs))[:, None] ** 2 / counts + error
+    log_density = -0.5 * np.log(square) - 2.5 * np.log1p(said**2 / (4.0 * square))
     score = log_density.sum(axis=1) - 0.5 * ((logs - np.log(mean)) / sigma) ** 2
     return float(np.exp(logs[int(np.argmax(score))]))
 

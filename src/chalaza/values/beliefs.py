@@ -84,7 +84,7 @@ class Beliefs:
 class BeliefRow:
     """A belief as a row of the open folder. A row with `with_subject` is a correlation, its value in `a`."""
 
-    uid: Annotated[str, Field("name of this row, unique in the folder", key=True)]
+    uid: Annotated[str, Field("name of this row, unique in its table", key=True)]
     subject: Annotated[str, Field("kind:..., machine:..., probe:... or parents:...")]
     quantity: Annotated[str, Field("what is believed about it")]
     shape: Annotated[str, Field("normal, beta, fixed or correlation")]

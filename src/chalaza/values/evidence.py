@@ -18,7 +18,7 @@ from chalaza import quantities as q
 from chalaza.errors import BalanceError
 from chalaza.values.fields import Field
 
-_UID = Field("name of this row, unique in the folder and in a notebook", key=True)
+_UID = Field("name of this row, unique in its table and in a notebook", key=True)
 _AT = Field("when it was done or seen", q.MOMENT)
 _NOTE = Field("free words of the keeper")
 
