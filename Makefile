@@ -1,0 +1,51 @@
+# Two commands do all set-up: `make demo` and `make test`. Needed: python3.11 with pip, and make.
+.DEFAULT_GOAL := help
+.PHONY: help demo test check bench docs soak format lock clean
+
+PYTHON ?= python3.11
+BIN := .venv/bin
+DEMO ?= demo
+STAMP := $(shell cat pyproject.toml requirements.lock requirements-dev.lock | cksum | cut -d' ' -f1)
+RUN := .venv/.run-$(STAMP)
+DEV := .venv/.dev-$(STAMP)
+# Who has the tools to work on the program can run it as well.
+READY := $(or $(wildcard $(DEV)),$(RUN))
+# One thread per process: the tests run two processes, and results must not depend on the number of cores.
+QUIET := env -u PYTHONPATH OPENBLAS_NUM_THREADS=1 OMP_NUM_THREADS=1
+
+help:  ## what can be made
+	@sed -n 's/^\([a-z]*\):.*## /make \1\t/p' Makefile
+
+demo: $(READY)  ## invented batches, assessed: four answers, advice, charts in demo/
+	@$(QUIET) $(BIN)/chalaza demo --to $(DEMO)
+
+test: $(DEV)  ## everything CI runs, with its time against the budget
+	@$(QUIET) $(BIN)/python tools/run_parts.py
+
+check: $(DEV)  ## format, lint, types, contracts, locks and documents
+	@$(QUIET) $(BIN)/python tools/run_parts.py checks
+
+bench: $(DEV)  ## speed against stated bounds
+	@$(QUIET) $(BIN)/python bench
+
+docs: $(DEV)  ## the manual in docs/_build/html, its examples run
+	@$(QUIET) $(BIN)/python tools/run_parts.py manual
+
+soak: $(DEV)  ## the long form of the tests
+	@$(QUIET) $(BIN)/python -m pytest -m soak -n 2
+
+format: $(DEV)  ## put the code in form
+	@$(BIN)/ruff format && $(BIN)/ruff check --fix
+
+lock: $(DEV)  ## choose the versions anew; writes both locks, without any address
+	$(BIN)/uv pip compile -q pyproject.toml --group build --universal --generate-hashes --no-header -o requirements.lock
+	$(BIN)/uv pip compile -q pyproject.toml --group build --group dev -c requirements.lock --universal --generate-hashes --no-header -o requirements-dev.lock
+
+clean:  ## take away what was made
+	rm -rf .venv .tools demo docs/_build build dist .coverage .mypy_cache .ruff_cache .import_linter_cache .hypothesis
+
+$(RUN):
+	@PYTHON=$(PYTHON) sh tools/environment.sh requirements.lock $@
+
+$(DEV):
+	@PYTHON=$(PYTHON) sh tools/environment.sh requirements-dev.lock $@
