@@ -53,6 +53,7 @@ _ROUNDS = 3
 _GAUSS = ((1.0 / 6.0, -(3.0**0.5)), (2.0 / 3.0, 0.0), (1.0 / 6.0, 3.0**0.5))
 #: Shell this far under the normal course counts as too cool: 36.7 °C for hens (lourens-2005, checked).
 _COOL_K = 0.8
+_LASTING = ("probe:", "machine:", "parents:")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,6 +120,7 @@ def understanding(
         looks=looks, watched_h=watched, rows=listed, groups=groups, counts=counts, who=who,
         sources=_sources(beliefs, who, kind.key), inputs=_inputs(exposure, listed, seen, looks, groups),
         checked=frozenset(one.key for one in seen) | _heights(machines, mounts), beliefs=beliefs,
+        base=_base(where, exposure, who, beliefs, kind),
     )  # fmt: skip
 
 
@@ -350,6 +352,27 @@ def _heights(machines: Iterable[Machine], mounts: Iterable[Mount]) -> frozenset[
     """Machines whose probe height was written down, as ("height", machine)."""
     known = {one.machine for one in mounts if one.height_mm is not None}
     return frozenset(("height", one.uid) for one in machines if one.uid in known)
+
+
+def _base(where: Where, exposure: Exposure, who: Origins, beliefs: Rules, kind: Kind) -> Rules:
+    """What is published of everything that lasts beyond this batch: probes, places, parents. Lessons fold onto it."""
+    plain_rules = {key: value for key, value in beliefs.items() if not key[0].startswith(_LASTING)}
+    out: dict[Key, Belief] = {}
+    for one in exposure.segments:
+        machine = where.machines[one.machine]
+        place = staying.placement(machine, where.mounts, plain_rules, kind.egg_breadth_mm.typical)
+        out[place.key] = Belief(shape=Shape.NORMAL, a=place.mean, b=place.sd, unit="K")
+        for uid in {one.temp_probe, one.rh_probe} - {None}:
+            probe = where.probes[str(uid)]
+            for prior in instruments.probe_priors(probe, machine.airflow, plain_rules, temperature=True, humidity=True):
+                unit = "K" if prior.key[1] == "temp_offset" else "1"
+                out[prior.key] = Belief(shape=Shape.NORMAL, a=prior.mean, b=prior.sd, unit=unit)
+    flock, bird = f"parents:{who.parents}", f"kind:{kind.key}"
+    for quantity in ("conductance", "hatch_hours"):
+        out[flock, quantity] = plain_rules[bird, quantity]
+    for quantity in ("fertility", "survival_early", "survival_middle", "survival_late"):
+        out[flock, quantity] = plain_rules[f"{bird}:{who.origin.value}", quantity]
+    return out
 
 
 def _sources(beliefs: Rules, who: Origins, kind: str) -> Mapping[str, tuple[str, ...]]:

@@ -47,6 +47,7 @@ class Understanding:
     inputs: tuple[str, ...]
     checked: frozenset[Key]
     beliefs: Mapping[Key, Belief]
+    base: Mapping[Key, Belief]
 
     @property
     def now_h(self) -> float:

@@ -195,7 +195,7 @@ class WaterModel:
         gradient[p.conductance] = weight.sum()
         gradient[p.egg[p.deviates > 0]] += weight[p.deviates > 0]
         by_load = (square * (weight / np.maximum(information, 1e-12))).sum(axis=1)
-        return gradient + (by_load / np.maximum(force, 1e-9)) @ partial
+        return np.asarray(gradient + (by_load / np.maximum(force, 1e-9)) @ partial)
 
     def _mark(self, x: Floats, mark: Mark, force: float, partial: Floats) -> tuple[float, Floats]:
         find = self.felt.unknowns.index

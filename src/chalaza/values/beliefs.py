@@ -101,7 +101,8 @@ class BeliefRow:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lesson:
     """What one finished batch, trial or check taught, and when: information (inverse covariance) on a block of beliefs,
-    and counts by stage. Immutable; editing a batch replaces its lesson, undo removes it, `forgotten` silences it."""
+    and counts by stage. `base`: what was
+    published of each key, so that folding needs nothing else. Immutable; editing a batch replaces its lesson, undo removes it, `forgotten` silences it."""
 
     uid: str
     of: str
@@ -109,5 +110,6 @@ class Lesson:
     keys: tuple[Key, ...] = ()
     information: tuple[tuple[float, ...], ...] = ()
     shift: tuple[float, ...] = ()
+    base: tuple[Belief, ...] = ()
     counts: Mapping[Key, tuple[float, float]] = field(default_factory=lambda: MappingProxyType({}))
     forgotten: bool = False
