@@ -59,7 +59,8 @@ def read(u: Understanding, evidence: Evidence) -> Assessment:
     batch = evidence.batch
     warmth, water, clock = read_warmth.read(u), read_water.read(u), read_clock.read(u)
     count = read_count.read(u, evidence.candlings, batch.wanted_young)
-    offers = measure.measure_next(u, dict(u.beliefs), last_look_d=count.last_look_d)
+    over = u.exposure.now > clock.last_hatch.high
+    offers = () if over else measure.measure_next(u, dict(u.beliefs), last_look_d=count.last_look_d)
     advice = advise.advise(
         warmth, water, clock, count, u.kind, now=u.exposure.now, set_at=batch.set_at,
         turning_stopped=advise.turning_stopped(evidence.events, u.exposure.now),

@@ -23,6 +23,10 @@ _STEP_K = 0.2
 _FAR = 0.01
 #: Egg tops in still air: warn and alarm. [°C] 103 °F as printed (msu-factors); 40 °C judgement.
 _STILL_WARN, _STILL_ALARM = 39.4, 40.0
+#: Shell beyond the limit of sustained heat by this, or under the normal course by that, is for now. [K]; judgement.
+_HARM_K, _COLD_K = 0.5, 1.5
+#: Eggs that went in cold are at temperature after half a day; before that no verdict is given. [d]
+_WARM_UP_D = 0.5
 
 
 def turning_stopped(events: Iterable[Event], now: int) -> bool:
@@ -59,19 +63,20 @@ def _give(code: str, level: Level, source: str, **items: Figure) -> Advice:
 def _warmth(w: Warmth, clock: Clock, now: int) -> list[Advice]:
     source = w.wanted.source
     out: list[Advice] = []
-    hatched = clock.day > clock.term_d + 3.0
-    if not hatched:
-        out.append(_level(w, source))
-    if w.still and w.height_unknown:
+    over = now > clock.last_hatch.high
+    if not over:
+        out.append(_level(w, clock, source))
+    if w.still and w.height_unknown and not over:
         out.append(_give("warmth.tell_height", Level.WATCH, source, reading=w.reading, shell=w.shell))
     for one in w.odds:
         code = "warmth.candle_after_spell" if one.regime == "spell" else "warmth.candle_after_heat"
         first, last = one.candle_after_d
-        out.append(_give(code, Level.WATCH, source, survival=one.survival, first_d=first, last_d=last))
+        if not over:
+            out.append(_give(code, Level.WATCH, source, survival=one.survival, first_d=first, last_d=last))
     spike = next((one for one in w.spells if one.sort == "air"), None)
-    if spike is not None:
+    if spike is not None and not over:
         out.append(_give("warmth.air_spike", Level.GOOD, source, air=spike.air, shell=spike.shell, start=spike.start))
-    if w.drifting and w.drift is not None and not hatched:
+    if w.drifting and w.drift is not None and not over:
         out.append(_give("warmth.drifting", Level.WATCH, "iso-7870-6", drift=w.drift))
     if w.covered < 0.98 and w.gaps:
         hours = sum(end - start for start, end in w.gaps) / 3600.0
@@ -79,15 +84,17 @@ def _warmth(w: Warmth, clock: Clock, now: int) -> list[Advice]:
     return out
 
 
-def _level(w: Warmth, source: str) -> Advice:
-    """The mean of the last day against what is wanted, with the probe's doubt."""
-    now, band = w.shell_now, w.wanted
-    if now.low > w.wanted.high + 0.8:
-        return _give(
-            "warmth.too_hot", Level.NOW, source, shell=now, limit=w.limit_reading, low=band.low, high=band.high
-        )
-    if now.high < w.wanted.low - 1.0:
-        return _give("warmth.too_cold", Level.NOW, source, shell=now, low=band.low, high=band.high)
+def _level(w: Warmth, clock: Clock, source: str) -> Advice:
+    """The last hour against what does harm, then the mean of the last day against what is wanted, with its doubt."""
+    now, latest, band = w.shell_now, w.shell_latest, w.wanted_now
+    if latest.low > w.limit + _HARM_K or (w.still and w.reading_latest.value > _STILL_ALARM):
+        return _give("warmth.too_hot", Level.NOW, source, shell=latest, reading=w.reading_latest, limit=w.limit_reading)
+    if clock.day < _WARM_UP_D:
+        return _give("warmth.warming_up", Level.GOOD, source, shell=latest, low=band.low, high=band.high)
+    if latest.high < band.low - _COLD_K:
+        return _give("warmth.too_cold", Level.NOW, source, shell=latest, reading=w.reading_latest, low=band.low)
+    if w.still and w.reading_latest.value > _STILL_WARN:
+        return _give("warmth.still_high", Level.ACT, source, reading=w.reading_latest, warn=_STILL_WARN, shell=now)
     if band.low <= now.value <= band.high:
         return _give("warmth.right", Level.GOOD, source, shell=now, low=band.low, high=band.high)
     if now.low <= band.high and now.high >= band.low:

@@ -80,7 +80,9 @@ def _gaussian(
 ) -> dict[Key, Belief]:  # fmt: skip
     between = np.array([_between(key) for key in keys])
     mean = np.array([base[key].a for key in keys])
-    wide = np.array([max(base[key].b**2 - b**2, 0.1 * base[key].b ** 2) for key, b in zip(keys, between, strict=True)])
+    wide = np.array(
+        [max(base[key].b ** 2 - b**2, 0.1 * base[key].b ** 2) for key, b in zip(keys, between, strict=True)]
+    )
     information, told = np.diag(1.0 / wide), mean / wide
     origins: dict[Key, list[str]] = {key: [] for key in keys}
     for one in used:

@@ -28,12 +28,15 @@ def read(u: Understanding) -> Warmth:
     shift, partials = u.felt.offsets(x)
     past = e.past / max(float(e.past.sum()), 1e-9)
     last = past * (e.age_d * 24.0 > u.now_h - 24.0)
+    last = last * ((e.age_d > 0.25) | (u.now_h < 6.0))
     last = last / last.sum() if last.sum() > 0 else past
+    latest = np.zeros_like(past)
+    latest[max(int(np.count_nonzero(e.past > 0)) - 1, 0)] = 1.0
     rise = u.felt.unknowns.index.get(("batch", "heat_ratio"))
     basis = u.basis("exposure", "temp_offset", "placement", "heat_ratio")
     place = _line(u, past, {i: part for i, part in partials.items() if i != rise})
     shell = _line(u, past, partials)
-    normal = float(past @ u.course.normal_shell(e.age_d))
+    normal = u.course.normal_shell(e.age_d)
     lived, pace = u.age.at(u.now_h)
     reading = float(past @ e.air_degc)
     dry_shift = shift - (e.rise_k * (np.exp(x[rise]) - 1.0) if rise is not None else 0.0)
@@ -41,15 +44,18 @@ def read(u: Understanding) -> Warmth:
     swing, with_room = _swing(u)
     one = e.segments[int(e.segment[max(int(np.count_nonzero(e.past > 0)) - 1, 0)])]
     return Warmth(
-        reading=Estimate(reading, reading, reading, "°C", u.basis("reading")),
+        reading=_exact(reading, u.basis("reading")),
         air=Estimate.normal(float(past @ (e.air_degc + dry_shift)), place, "°C", basis),
         shell=Estimate.normal(float(past @ (e.shell_degc + shift)), shell, "°C", basis),
         centre=Estimate.normal(float(past @ (e.shell_degc + e.centre_k + shift)), shell, "°C", basis),
         shell_now=Estimate.normal(float(last @ (e.shell_degc + shift)), _line(u, last, partials), "°C", basis),
-        wanted=Band(
-            low=normal - _NORMAL_K, typical=normal, high=normal + _NORMAL_K, unit="°C",
-            source=u.kind.temp_forced_degc.source, status="memory", sources=u.kind.temp_forced_degc.sources,
+        shell_latest=Estimate.normal(
+            float(latest @ (e.shell_degc + shift)), _line(u, latest, partials), "°C", basis
         ),
+        reading_latest=_exact(float(latest @ e.air_degc), u.basis("reading")),
+        wanted=_wanted(u, float(past @ normal)),
+        wanted_now=_wanted(u, float(last @ normal)),
+        limit=u.course.heat_limit_degc,
         limit_reading=_limit(u, last, shift, partials, basis),
         doses=_doses(u, shift, basis),
         spells=tuple(_spell(u, one, shift, basis) for one in e.spells),
@@ -66,6 +72,20 @@ def read(u: Understanding) -> Warmth:
         height_unknown=_height_unknown(u, one.machine),
         probe=one.temp_probe,
         probe_checked=probe_key(one.temp_probe) in u.checked,
+    )  # fmt: skip
+
+
+def _exact(value: float, basis: Basis) -> Estimate:
+    """A reading as it was shown: no doubt is said of what stood on the display."""
+    return Estimate(value, value, value, "°C", basis)
+
+
+def _wanted(u: Understanding, normal: float) -> Band:
+    """The band about this kind's normal course."""
+    source = u.kind.temp_forced_degc
+    return Band(
+        low=normal - _NORMAL_K, typical=normal, high=normal + _NORMAL_K, unit="°C",
+        source=source.source, status="memory", sources=source.sources,
     )  # fmt: skip
 
 

@@ -92,10 +92,12 @@ def _ahead(u: Understanding, due_h: float) -> tuple[float, Floats, float, Floats
 
 
 def rh_to_run(u: Understanding, target: float, due_h: float) -> Line:
-    """Displayed humidity from now on that brings the mean loss to `target` at `due_h`; far outside 0..1 if hopeless."""
+    """Displayed humidity from now on that brings the mean loss to `target` at `due_h`; far outside 0..1 if hopeless, and what it
+    shows now once the day has come."""
     x = u.posterior.mean
-    now_h = min(u.now_h, due_h - 1.0)
-    lost = u.water.mean_loss(x, *u.drive.at(now_h))
+    if u.now_h >= due_h - 1.0:
+        return Line(_display_rh(u), np.zeros(len(x)), 0.0)
+    lost = u.water.mean_loss(x, *u.drive.at(u.now_h))
     factor, factor_gradient = u.water.factor(x)
     dry, dry_gradient, wet, wet_gradient = _ahead(u, due_h)
     wet = max(wet, 1e-6)
@@ -120,7 +122,7 @@ def loss_if(u: Understanding, rh: float, due_h: float) -> Line:
 
 def _reach(u: Understanding, run: Line, due_h: float) -> tuple[str, float]:
     """Whether the target can still be met, and the humidity that is best."""
-    if u.now_h >= due_h:
+    if u.now_h >= due_h - 1.0:
         return "past", _display_rh(u)
     low, high = RH_SPAN
     if low <= run.value <= high:
@@ -162,8 +164,9 @@ def _estimate(line: Line, u: Understanding, basis: Basis) -> Estimate:
 
 
 def _bounded(run: Line, basis: Basis) -> Estimate:
-    low, high = run.value - Z90 * run.sd, run.value + Z90 * run.sd
-    return Estimate(run.value, low, high, "1", basis)
+    """A displayed humidity: what lies beyond 0 or 100 % is shown as that end, and `reachable` says so."""
+    low, value, high = np.clip([run.value - Z90 * run.sd, run.value, run.value + Z90 * run.sd], 0.0, 1.0).tolist()
+    return Estimate(value, low, high, "1", basis)
 
 
 def _lognormal(mean: float, sd: float, unit: str, u: Understanding) -> Estimate:

@@ -42,14 +42,22 @@ class Odds:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Warmth:
-    """Are the embryos as warm as they should be?"""
+    """Are the embryos as warm as they should be?
+
+    Means since setting; `shell_now` over the last day, `shell_latest` and `reading_latest` over the last hour; `wanted` and
+    `wanted_now` are this kind's normal course over the same stretches; `limit`: shell of sustained heat [°C].
+    """
 
     reading: Estimate
     air: Estimate
     shell: Estimate
     centre: Estimate
     shell_now: Estimate
+    shell_latest: Estimate
+    reading_latest: Estimate
     wanted: Band
+    wanted_now: Band
+    limit: float
     limit_reading: Estimate
     doses: tuple[StageDose, ...]
     spells: tuple[SpellSeen, ...]
