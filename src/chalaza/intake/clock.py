@@ -179,7 +179,7 @@ def _asked(local: Ints, zone: str, utc: Ints, missing: Spans, start: int, found:
         return Placed(local - winter, none, False, f"zone {zone}, winter time all year, as answered")
     if answer == "start":
         return Placed(local - begin, none, False, f"zone {zone}, clock never changed, as answered")
-    return Placed(utc, missing, answer is None, f"zone {zone}")
+    return Placed(utc, none if answer is None else missing, answer is None, f"zone {zone}")
 
 
 def ask_reset(local: Ints, asked: Asked) -> tuple[Ints, Spans]:

@@ -76,7 +76,7 @@ def find_index(table: Table, layout: Layout) -> int | None:
         if len(values) < 3 or not bool((values == np.floor(values)).all()):
             continue
         rising = float((np.abs(np.diff(values)) == 1).mean())
-        if (vocabulary.is_index(name) and rising > 0.5) or (not name and rising > 0.9):
+        if (vocabulary.is_index(name) and rising > 0.5) or (not name and at == 0 and rising > 0.9):
             return at
     return None
 

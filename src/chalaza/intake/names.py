@@ -13,7 +13,7 @@ def _temperature(letter: str, word: str) -> re.Pattern[str]:
     small = letter.lower()
     return re.compile(
         rf"{_DEGREE}\s?[{letter}{small}](?![A-Za-z])|[oO]{letter}{_AFTER}|deg(?:rees?|s)?[.\s_]*[{letter}{small}]{_AFTER}"
-        rf"|deg[{letter}]|{word}|{_BEFORE}{letter}(?:$|[\])])|[\[(]{letter}[\])]"
+        rf"|deg[{letter}]|{word}|(?i:te?mp(?:erature)?)[\s_]?{small}(?:$|[\])_])|{_BEFORE}{letter}(?:$|[\])])|[\[(]{letter}[\])]"
     )
 
 
@@ -43,19 +43,19 @@ def unit_in(text: str) -> str:
     return found[0] if found else ""
 
 
+_ALONE = re.compile(
+    rf"^(?:{_DEGREE}?\s?[CF]|℃|℉|K|oC|oF|deg(?:rees?|s)?[.\s_]*[CF]?|celsius|fahrenheit|kelvin"
+    r"|%\s?(?:r\.?\s?[hf]\.?|h\.?r\.?)?|percent|prozent|g\s?/\s?m\s?[3³])$",
+    re.IGNORECASE,
+)
+
+
 def is_unit(text: str) -> bool:
-    """Whether a header cell is nothing but a unit."""
+    """Whether a cell is nothing but a unit: `°C`, `Deg C`, `%`, `lx`, not `T C`."""
     plain = text.strip().strip("[]()").strip()
     if not plain or len(plain) > 12:
         return False
-    return plain.casefold() in _OTHERS or (bool(unit_in(plain)) and (len(plain) <= 6 or plain.casefold() in _WORDS))
-
-
-_WORDS = word_set("celsius fahrenheit kelvin percent prozent degrees deg.c degc degf") | {
-    "deg c",
-    "deg f",
-    "% rh",
-}
+    return plain.casefold() in _OTHERS or _ALONE.match(plain) is not None
 
 
 def is_aggregate(text: str) -> bool:

@@ -116,20 +116,15 @@ def set_aside(values: Floats, unit: str, low: float, high: float) -> dict[str, S
 
 def _apart(found: Floats, rows: npt.NDArray[np.int64]) -> Spans:
     """Rows whose nearest neighbours of another value, before and after, are far away."""
-    change = np.flatnonzero(np.diff(found) != 0)
-    run = np.searchsorted(change, rows)
-    begin = np.where(run > 0, change[np.maximum(run - 1, 0)], -1)
-    after = (
-        np.where(run < len(change), change[np.minimum(run, max(len(change) - 1, 0))] + 1, len(found))
-        if len(change)
-        else np.full(len(rows), len(found))
-    )
-    if not len(change):
-        begin = np.full(len(rows), -1)
+    size = len(found)
+    edges = np.concatenate((np.full(1, -1), np.flatnonzero(np.diff(found) != 0), np.full(1, size - 1)))
+    run = np.searchsorted(edges[1:], rows)
+    before, after = edges[run], edges[run + 1] + 1
     here = found[rows]
-    far_before = (begin < 0) | (np.abs(found[np.maximum(begin, 0)] - here) > _FAR_K)
-    far_after = (after >= len(found)) | (np.abs(found[np.minimum(after, len(found) - 1)] - here) > _FAR_K)
-    return far_before & far_after & ~((begin < 0) & (after >= len(found)) & (np.abs(here) <= TEMP_DEGC.high))
+    far_before = (before < 0) | (np.abs(found[np.maximum(before, 0)] - here) > _FAR_K)
+    far_after = (after >= size) | (np.abs(found[np.minimum(after, size - 1)] - here) > _FAR_K)
+    alone = (before < 0) & (after >= size)  # the whole column: a code only where no reading could be
+    return np.asarray(far_before & far_after & ~(alone & np.isin(here, IN_SPAN_CODES)), np.bool_)
 
 
 def switches(values: Floats) -> list[tuple[int, str]]:

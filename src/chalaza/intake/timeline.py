@@ -102,7 +102,7 @@ def _half_days(
         return second
     day, half = dated.day[good], clock % _HALF_DAY
     same = np.diff(day) == 0
-    falls = same & (np.diff(half) < -11 * 3600)
+    falls = same & (np.diff(half) < -8 * 3600)
     if not bool(falls.any()) or bool((same & (np.diff(half) < 0) & ~falls).any()):
         return second
     new = np.concatenate((np.zeros(1, np.bool_), ~same))
@@ -150,7 +150,14 @@ def _serial(values: npt.NDArray[np.float64], good: Spans, layout: Layout, source
         words = "serial days of a spreadsheet: counted from 1900, as most are, or from 1904?"
         told = asked.ask(Question("serial-epoch", words, options, blocking=False, taken="1900")) or "1900"
     local = _whole((values - _SERIAL_ZERO[told]) * DAY_S, good)
-    return Timeline(local, good, None, f"{source.why}, counted from {told}")
+    made = Timeline(local, good, None, f"{source.why}, counted from {told}")
+    tenths = values[good] * 1e4
+    if len(tenths) and bool((np.abs(tenths - np.round(tenths)) < 1e-3).all()):
+        # four decimals of a day are 8.64 s: a stamp that may be a whole minute is one
+        minute = (local + 30) // 60 * 60
+        made.local = np.where(good & (np.abs(local - minute) <= 5), minute, local)
+        made.notes.append("serial days with four decimals: set to the whole minute where it lies within 5 s")
+    return made
 
 
 def _elapsed(values: npt.NDArray[np.float64], good: Spans, layout: Layout, source: Source, asked: Asked) -> Timeline:
