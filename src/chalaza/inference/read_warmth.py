@@ -191,7 +191,9 @@ def _heat(u: Understanding, shift: Floats) -> Odds | None:
         return None
     age = float(u.exposure.age_d[int(np.flatnonzero(hot)[0])])
     priors = {
-        float(c.removeprefix("d")): facts.prior("heat_halving", u.kind.key, c) for c in facts.conditions("heat_halving")
+        float(c[1:]): facts.prior("heat_halving", u.kind.key, c)
+        for c in facts.conditions("heat_halving")
+        if c.startswith("d")
     }
     hen_age = 21.0 * age / u.kind.term_d.typical
     if not min(priors) <= hen_age <= max(priors):
