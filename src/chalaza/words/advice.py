@@ -81,16 +81,26 @@ TEMPLATES: Mapping[str, Template] = MappingProxyType(
             mark("Turn the set point up by {step}. Then wait 24 hours."),
             mark("The shells were at {shell} over the last 24 hours, by a checked probe. {band} is wanted."),
         ),
+        "warmth.warming_up": Template(
+            mark("The eggs are warming up: shells at {shell}."),
+            mark("Leave the dial alone for the first 12 hours."),
+            mark("Shells at {shell} are right for eggs that went in cold. {band} is wanted once they are warm."),
+        ),
         "warmth.too_hot": Template(
             mark("The eggs are far too hot: shells at {shell}."),
             mark("Switch off at the wall, then lift the lid until the reading is below {limit}. Switch on again and stay with it."),
-            mark("The shells were at {shell} over the last 24 hours. {band} is wanted, and even the low end is above it."),
+            mark("The probe shows {reading}, and the shells are at {shell}. Hours of it can kill."),
             ("heat_look",),
+        ),
+        "warmth.still_high": Template(
+            mark("The air over the eggs is too hot for still air: {reading}."),
+            mark("Turn the heat down in small steps until the egg tops read below {warn}."),
+            mark("The probe shows {reading}, and {warn} at the egg tops is the most in still air. The shells were at {shell}."),
         ),
         "warmth.too_cold": Template(
             mark("The eggs are far too cold: shells at {shell}."),
             mark("See that the box has power and the lid is shut. Leave the eggs in."),
-            mark("The shells were at {shell} over the last 24 hours. {band} is wanted, and even the high end is below it."),
+            mark("The probe shows {reading}, and the shells are at {shell}. At least {low} is wanted."),
             ("power_keep", "no_flame", "generator"),
         ),
         "warmth.tell_height": Template(
@@ -204,7 +214,7 @@ TEMPLATES: Mapping[str, Template] = MappingProxyType(
         "water.not_all": Template(
             mark("{now} is lost so far, and part of it cannot be made good."),
             mark("Bring this display to {rh} and hold it. It shows {rh_now} now."),
-            mark("{loss} will be lost by lockdown if nothing changes, {best} with this. {band} is wanted; the rest cannot be won back."),
+            mark("Without it {loss} will be lost by lockdown, {best} with it. {band} is wanted; the rest cannot be won back."),
             _WATER,
         ),
         # clock ----------------------------------------------------------------------------------------------------
@@ -250,7 +260,7 @@ TEMPLATES: Mapping[str, Template] = MappingProxyType(
         "count.candle": Template(
             mark("{alive} of {set} eggs are likely alive, and a look under the lamp is due."),
             mark("Candle the eggs. The day for it is {day}."),
-            mark("{alive} of {set} are likely alive and {young} likely to hatch. A look narrows both."),
+            mark("{alive} of {set} are likely alive and {young} likely to hatch. A look tells which."),
             ("wash_hands", "one_look"),
         ),
         "count.leave_unsure": Template(
@@ -283,7 +293,8 @@ TEMPLATES: Mapping[str, Template] = MappingProxyType(
 #: Name of a figure -> style of `numbers.STYLES`; `moment`, `day`, `lag` and `text` are spoken in their own way.
 FIGURES: Mapping[str, str] = MappingProxyType(
     {
-        "shell": "temperature", "limit": "temperature", "reading": "temperature", "air": "temperature", "step": "step",
+        "shell": "temperature", "limit": "temperature", "reading": "temperature", "air": "temperature", "warn": "temperature",
+        "step": "step",
         "drift": "change", "start": "moment", "survival": "share", "first_d": "count", "last_d": "count",
         "hours": "hours", "gaps": "count", "egg": "text", "eggs": "text", "loss": "loss", "now": "loss", "best": "loss",
         "z": "times", "n": "count", "rh": "humidity", "rh_now": "humidity", "when": "moment", "stop": "moment",
@@ -292,7 +303,7 @@ FIGURES: Mapping[str, str] = MappingProxyType(
     }
 )  # fmt: skip
 
-#: Hole made of two figures -> those figures; its style goes by the subject of the code.
+#: Two figures that make one hole, `band`; each alone is a hole of its own. Their style goes by the subject of the code.
 BAND = ("low", "high")
 BAND_STYLE: Mapping[str, str] = MappingProxyType({"warmth": "temperature", "water": "loss"})
 
@@ -320,12 +331,12 @@ def _when(voice: Voice, figure: Figure) -> str:
 
 def holes(voice: Voice, advice: Advice) -> dict[str, str]:
     """Every figure of the advice in words, by name of hole."""
-    found = {name: figure for name, figure in advice.figures.items() if name not in BAND}
-    out = {name: spoken(voice, FIGURES[name], figure) for name, figure in found.items()}
-    if BAND[0] in advice.figures:
-        low, high = (_plain(advice.figures[name]) for name in BAND)
-        out["band"] = numbers.band(voice, low, high, BAND_STYLE[advice.code.partition(".")[0]])
-    return out
+    ends = {name: _plain(advice.figures[name]) for name in BAND if name in advice.figures}
+    style = BAND_STYLE.get(advice.code.partition(".")[0], "")
+    out = {name: spoken(voice, FIGURES[name], figure) for name, figure in advice.figures.items() if name not in ends}
+    if len(ends) == len(BAND):
+        return out | {"band": numbers.band(voice, ends["low"], ends["high"], style)}
+    return out | {name: numbers.quantity(voice, value, style) for name, value in ends.items()}
 
 
 def say(voice: Voice, advice: Advice) -> Said:

@@ -31,8 +31,10 @@ HEADLINES: Mapping[str, str] = MappingProxyType(
         "warmth.check_first": mark("Off, by an unchecked probe: shells at {shell} over the last 24 hours."),
         "warmth.step_down": mark("A little too warm: shells at {shell} over the last 24 hours."),
         "warmth.step_up": mark("A little too cool: shells at {shell} over the last 24 hours."),
-        "warmth.too_hot": mark("Far too hot: shells at {shell} over the last 24 hours."),
-        "warmth.too_cold": mark("Far too cold: shells at {shell} over the last 24 hours."),
+        "warmth.warming_up": mark("Still warming up: shells at {latest} now."),
+        "warmth.still_high": mark("Too hot over the eggs: shells at {latest} now."),
+        "warmth.too_hot": mark("Far too hot: shells at {latest} now."),
+        "warmth.too_cold": mark("Far too cold: shells at {latest} now."),
         "warmth": mark("The shells were at {whole} on average."),
         "water.start_and_weigh": mark("Not to be told before a second weighing: {loss} by lockdown, by the kind alone."),
         "water.weigh_now": mark("Not to be told before a second weighing: {loss} by lockdown, by the kind alone."),
@@ -50,6 +52,7 @@ HEADLINES: Mapping[str, str] = MappingProxyType(
         "clock.expect": mark("Half of the young will be out {half}."),
         "clock": mark("Half of the young will be out {half}."),
         "count.short": mark("{young} young of {set} eggs are likely; {wanted} were wanted."),
+        "count.out": mark("{out} young are out, of {set} eggs set."),
         "count": mark("{young} young of {set} eggs are likely."),
     }
 )  # fmt: skip
@@ -97,13 +100,17 @@ def headline(voice: Voice, a: Assessment, question: str) -> str:
     """The sentence that answers `question`, one of `ASKED`."""
     codes = [one.code for one in a.advice if one.code.startswith(f"{question}.")]
     code = next((one for one in codes if one in HEADLINES), question)
+    if question == "count" and a.count.out and a.count.alive.high < 0.5:
+        code = "count.out"
     figures: Mapping[str, tuple[str, Figure]] = {
         "shell": ("temperature", a.warmth.shell_now),
+        "latest": ("temperature", a.warmth.shell_latest),
         "whole": ("temperature", a.warmth.shell),
         "loss": ("loss", a.water.loss_at_lockdown),
         "half": ("moment", a.clock.half_hatched),
         "young": ("count", a.count.expected_young),
         "set": ("count", a.count.set),
+        "out": ("count", a.count.out),
         "wanted": ("count", a.count.wanted_young or 0),
     }
     return voice.say(HEADLINES[code], {name: spoken(voice, *figure) for name, figure in figures.items()})
@@ -116,11 +123,12 @@ def _line(voice: Voice, label: str, style: str, figure: Figure, band: Band | Non
 
 def _warmth(voice: Voice, a: Assessment) -> list[Line]:
     w = a.warmth
-    wanted = voice.say(_WANTED, {"band": numbers.band_of(voice, w.wanted, "temperature")})
+    wanted = voice.say(_WANTED, {"band": numbers.band_of(voice, w.wanted_now, "temperature")})
     out = [
-        _line(voice, mark("shells, last 24 h"), "temperature", w.shell_now, w.wanted, wanted),
+        _line(voice, mark("shells, last 24 h"), "temperature", w.shell_now, w.wanted_now, wanted),
         _line(voice, mark("shells, since setting"), "temperature", w.shell),
         _line(voice, mark("air, since setting"), "temperature", w.air),
+        _line(voice, mark("reading, last hour"), "temperature", w.reading_latest),
         _line(voice, mark("reading, since setting"), "temperature", w.reading),
     ]  # fmt: skip
     for one in w.doses:
@@ -128,7 +136,7 @@ def _warmth(voice: Voice, a: Assessment) -> list[Line]:
             if dose.value >= 1.0:
                 words = voice.say(label, {"third": voice.say(_THIRDS[one.stage])})
                 out.append(Line(label=words, figure=spoken(voice, "dose", dose), of=dose))
-    out += [_spell(voice, one) for one in w.spells[-_SPELLS_SHOWN:]]
+    out += [_spell(voice, one) for one in sorted(w.spells, key=lambda one: one.start.value)[-_SPELLS_SHOWN:]]
     if w.set_aside:
         n = sum(count for reasons in w.set_aside.values() for count in reasons.values())
         if n:

@@ -13,6 +13,7 @@ from chalaza.words.numbers import NB, Voice
 
 #: Units that are no news to a reader: a bare share, and turns a day, which the name says.
 _NO_UNIT = frozenset({"", "1", "1/d"})
+_LIMIT_STYLES: Mapping[str, str] = MappingProxyType({"°C": "temperature", "d": "days"})
 #: The groups of figures, in order.
 GROUPS: Mapping[str, str] = MappingProxyType(
     {
@@ -110,7 +111,7 @@ def _limits(voice: Voice, key: str) -> Iterator[Fact]:
         if rank is not None and (row["limit"] not in best or rank < best[row["limit"]][0]):
             best[row["limit"]] = (rank, row)
     for _, row in best.values():
-        style = {"°C": "temperature", "d": "days"}.get(row["unit"], "")
+        style = _LIMIT_STYLES.get(row["unit"], "loss" if row["limit"].startswith("carbon_dioxide") else "")
         yield _fact(voice, "limits", row["limit"], Name(row["meaning"], style), row, row["value"], "")
 
 

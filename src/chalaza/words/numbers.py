@@ -136,10 +136,11 @@ def ranged(voice: Voice, middle: float, low: float, high: float, style_name: str
     """A value with a range about it, as `quantity`; no range where it has no width."""
     style = STYLES[style_name]
     first, *rest = style.ways(voice.units)
-    text = with_unit(style, first, middle, _decimals(style, first, low, high))
-    extra = [with_unit(style, way, middle, way.decimals) for way in rest]
-    if low < high:
-        extra.insert(0, _range(style, first, low, high))
+    decimals = _decimals(style, first, low, high)
+    text = with_unit(style, first, middle, decimals)
+    ends = [number(converted(each, style, first), decimals, signed=style.signed) for each in (low, high)]
+    extra = [] if ends[0] == ends[1] else [joined(*ends)]
+    extra += [with_unit(style, way, middle, way.decimals) for way in rest]
     return f"{text}{NB}({f';{NB}'.join(extra)})" if extra else text
 
 
@@ -158,14 +159,13 @@ def _three(value: Figure) -> tuple[float, float, float]:
 
 
 def _decimals(style: Style, way: Shown, low: float, high: float) -> int:
-    """The decimals of the style; one more where a range would otherwise read as none."""
-    ends = {number(converted(each, style, way), way.decimals) for each in (low, high)}
-    return way.decimals + 1 if low < high and len(ends) == 1 else way.decimals
+    """The decimals of the style; one more where a range that is one would read as none."""
+    ends = [converted(each, style, way) for each in (low, high)]
 
+    def apart(decimals: int) -> bool:
+        return number(ends[0], decimals) != number(ends[1], decimals)
 
-def _range(style: Style, way: Shown, low: float, high: float) -> str:
-    decimals = _decimals(style, way, low, high)
-    return joined(*(number(converted(each, style, way), decimals, signed=style.signed) for each in (low, high)))
+    return way.decimals + 1 if not apart(way.decimals) and apart(way.decimals + 1) else way.decimals
 
 
 def joined(low: str, high: str) -> str:
@@ -203,9 +203,13 @@ def band_of(voice: Voice, wanted: Band, style_name: str) -> str:
 
 def moment(voice: Voice, at: float, *, year: bool = False, step_s: int = 60) -> str:
     """A moment in the batch's zone: `Thu 23 April, 03:00`; rounded to `step_s` seconds."""
-    local = datetime.fromtimestamp(round(at / step_s) * step_s, ZoneInfo(voice.zone))
+    local = _local(voice, at, step_s)
     text = mark("{weekday} {day} {month} {year}, {clock}") if year else mark("{weekday} {day} {month}, {clock}")
     return _glued(voice.say(text, _parts(voice, local)))
+
+
+def _local(voice: Voice, at: float, step_s: int) -> datetime:
+    return datetime.fromtimestamp(round(at / step_s) * step_s, ZoneInfo(voice.zone))
 
 
 def date(voice: Voice, at: float) -> str:
@@ -238,7 +242,11 @@ def moment_range(voice: Voice, when: Estimate) -> str:
     if abs(above - below) <= 0.2 * width:
         half = half_width(voice, width / 2.0 / HOUR_S, "hours", 0 if width > 6.0 * HOUR_S else 1)
         return f"{moment(voice, when.value, step_s=step)}{NB}({half})"
-    ends = [moment(voice, each, step_s=step) for each in (when.low, when.high)]
+    middle, *outer = (_local(voice, each, step) for each in (when.value, when.low, when.high))
+    if all(each.date() == middle.date() for each in outer):
+        ends = [f"{each:%H:%M}" for each in outer]
+    else:
+        ends = [moment(voice, each, step_s=step) for each in (when.low, when.high)]
     return voice.say(
         mark("{middle} ({low} to {high})"),
         {"middle": moment(voice, when.value, step_s=step), "low": ends[0], "high": ends[1]},
