@@ -149,11 +149,15 @@ def test_an_early_hatch_is_shared_out_between_probe_place_and_hens(offset_sd, d,
 def test_a_second_batch_of_other_hens_barely_narrows_the_probe():
     first, second = ("batch1", "hatch_hours"), ("batch2", "hatch_hours")
     unknowns = Unknowns.of(
-        [Prior(first, 503.0, 8.0), Prior(second, 503.0, 8.0), Prior(T, 0.0, 0.5), Prior(P, 0.0, 0.25), Prior(S, 1.2, 0.4)]
+        [
+            Prior(first, 503.0, 8.0),
+            Prior(second, 503.0, 8.0),
+            Prior(T, 0.0, 0.5),
+            Prior(P, 0.0, 0.25),
+            Prior(S, 1.2, 0.4),
+        ]
     )
-    terms = [
-        row(unknowns, {hens: 1.0, T: -21.0, P: -21.0, S: 4.0}, 4.2, 490.0, 4.0) for hens in (first, second)
-    ]
+    terms = [row(unknowns, {hens: 1.0, T: -21.0, P: -21.0, S: 4.0}, 4.2, 490.0, 4.0) for hens in (first, second)]
     found = fit(unknowns, terms)
     assert (found.value(T), found.sd(T)) == pytest.approx((0.662375, 0.303205), rel=1e-4)
     assert (found.value(P), found.sd(P)) == pytest.approx((0.165594, 0.229392), rel=1e-4)
@@ -195,7 +199,13 @@ def test_odds_of_one_egg_after_two_looks(first, second, alive):
     assert found.alive_by_group[0] == pytest.approx(alive, abs=6e-7)  # printed to six decimals
 
 
-_BATCH = [(7, "live", "live"), (1, "unsure", "live"), (2, "unsure", "unsure"), (1, "clear", "unsure"), (1, "clear", "clear")]
+_BATCH = [
+    (7, "live", "live"),
+    (1, "unsure", "live"),
+    (2, "unsure", "unsure"),
+    (1, "clear", "unsure"),
+    (1, "clear", "clear"),
+]
 
 
 def spread(distribution: Floats) -> float:
