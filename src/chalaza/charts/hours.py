@@ -1,0 +1,75 @@
+"""The hours behind the picture of warmth: what air, shell and centre had, and the dose of each day."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from chalaza.inference.felt import RISE
+from chalaza.inference.grid import Floats, Grid
+from chalaza.inference.understanding import Understanding
+from chalaza.values.answers import Assessment
+
+#: An hour with less of it logged is a gap. [1]
+_LOGGED = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Hours:
+    """Hour by hour since setting, up to now; what no reading covers is missing (NaN). [°C], limits of what is wanted too."""
+
+    day: Floats
+    air: Floats
+    air_low: Floats
+    air_high: Floats
+    shell: Floats
+    centre: Floats
+    wanted_low: Floats
+    wanted_high: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Doses:
+    """Degree-hours of the shell beyond the limits in each day since setting. [K h]"""
+
+    above: Floats
+    below: Floats
+
+
+def hours(u: Understanding, a: Assessment) -> Hours:
+    """The course as the posterior sees it."""
+    e, n = u.exposure, int(np.count_nonzero(u.exposure.past > 0))
+    shift, _ = u.felt.offsets(u.posterior.mean)
+    rise = u.felt.unknowns.index.get(RISE)
+    own = 0.0 if rise is None else e.rise_k * (float(np.exp(u.posterior.mean[rise])) - 1.0)
+    hollow = e.cover < _LOGGED
+    half_k = a.warmth.wanted.high - a.warmth.wanted.typical
+    normal = u.course.normal_shell(e.age_d)
+
+    def logged(values: Floats) -> Floats:
+        return np.where(hollow, np.nan, values)[:n]
+
+    day: Floats = (np.arange(n, dtype=np.float64) + 0.5) / 24.0
+    day[0], day[-1] = 0.0, u.now_h / 24.0  # the first hour is drawn from setting, the last up to now
+    return Hours(
+        day=day,
+        air=logged(e.air_degc + shift - own),
+        air_low=logged(e.air_low + shift - own),
+        air_high=logged(e.air_high + shift - own),
+        shell=logged(e.shell_degc + shift),
+        centre=logged(e.shell_degc + e.centre_k + shift),
+        wanted_low=normal[:n] - half_k,
+        wanted_high=normal[:n] + half_k,
+    )
+
+
+def doses(u: Understanding) -> Doses:
+    """Degree-hours a day, gaps as the model bridges them."""
+    e, x = u.exposure, u.posterior.mean
+    days = (e.age_d).astype(np.int64)
+    last = int(days[e.past > 0].max(initial=0)) + 1
+
+    def by_day(grid: Grid) -> Floats:
+        lived = u.felt.dose_by_hour(x, grid) * e.past
+        return np.asarray(np.bincount(days, lived, minlength=last)[:last], dtype=np.float64)
+
+    return Doses(by_day(e.above), by_day(e.below))

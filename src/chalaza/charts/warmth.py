@@ -1,0 +1,244 @@
+"""Warmth as a picture: shell, air and centre hour by hour against the wanted band, and degree-hours beyond the limits."""
+
+from typing import Any
+
+import numpy as np
+
+from chalaza.charts import base, series
+from chalaza.charts.base import Drawing, Named, Panel, Say, number, plain
+from chalaza.charts.hours import Doses, Hours, doses, hours
+from chalaza.charts.labels import LINE_PX, Label, text_width
+from chalaza.charts.table import Column, Table
+from chalaza.inference.understanding import Understanding
+from chalaza.values.answers import Assessment, SpellSeen
+
+HEIGHT = 240
+#: The two panels: readings above, doses below, the words of the doses between. [px]
+_TOP, _MIDDLE, _DOSE_TOP, _SPARE_PX = 18.0, 140.0, 168.0, 44.0
+#: A dose of a day that is drawn. [K h]
+_SEEN_KH = 0.05
+#: From now to the words there. [px]
+_END_PX = 12.0
+
+
+def label(u: Understanding, a: Assessment, say: Say = plain) -> str:
+    """What the picture says, for who cannot see it."""
+    w = a.warmth
+    text = say(
+        "Temperature of the shell against the wanted band. Mean {mean}; {low} to {high} °C wanted. "
+        "Spells beyond the limits: {spells}. Hours without a log: {gaps}."
+    )
+    felt = [one for one in w.spells if one.sort != "air"]
+    return text.format(
+        mean=f"{w.shell.value:.1f} °C ({w.shell.low:.1f}–{w.shell.high:.1f})", low=f"{w.wanted.low:.1f}",
+        high=f"{w.wanted.high:.1f}", spells=len(felt), gaps=f"{sum(end - start for start, end in w.gaps) / 3600.0:.0f}",
+    )  # fmt: skip
+
+
+def table(u: Understanding, a: Assessment, say: Say = plain) -> Table:
+    """The spells: when, how long, air and shell at their worst, and the dose with its range."""
+    names = {"warm": say("too warm"), "cold": say("too cold"), "air": say("air only")}
+    columns = (
+        Column(""), Column(say("day"), "", 2), Column(say("length"), "h"), Column(say("air"), "°C"),
+        Column(say("shell"), "°C"), Column(say("dose"), "°C·h"), Column(say("at least"), "°C·h"),
+        Column(say("at most"), "°C·h"),
+    )  # fmt: skip
+    spells = sorted(a.warmth.spells, key=lambda one: one.start.value)
+    rows = tuple(
+        (
+            names[one.sort], _day(u, one), one.length_h, one.air.value, one.shell.value, one.dose.value,
+            one.dose.low, one.dose.high,
+        )
+        for one in spells
+    )  # fmt: skip
+    return Table(columns, rows)
+
+
+def _day(u: Understanding, one: SpellSeen) -> float:
+    return u.exposure.hour_of(one.start.value) / 24.0
+
+
+def definition(
+    u: Understanding, a: Assessment, *, width: int = 420, zone: str | None = None, text: str | None = None,
+    say: Say = plain,
+) -> dict[str, Any]:  # fmt: skip
+    """The chart. `text` stands for `label`; `zone` is not needed: days count from setting."""
+    del zone
+    out = Drawing(width, HEIGHT, label(u, a, say) if text is None else text)
+    h, found, now_d = hours(u, a), doses(u), u.now_h / 24.0
+    some = max(float(found.above.max()), float(found.below.max())) >= _SEEN_KH
+    low, high = _span(h, a)
+    lines = series.three_lines(low, high, series.HALVES)
+    texts = _degrees(lines)
+    left = max(text_width(one) for one in texts) + 8.0
+    room = _END_PX + 4.0 + max(text_width(say(one), bold=True) for one in ("shell", "centre", "air"))
+    end_d = max(now_d, 0.05) * (width - left) / (width - left - room)
+    bottom = _MIDDLE if some else _MIDDLE + _SPARE_PX
+    panel = Panel(left=left, right=float(width), top=_TOP, bottom=bottom, x=(0.0, end_d), y=(low, high), y_lines=lines)
+    named = [Named(now_d, say("now"), True), Named(0.0, say("set"), True), *base.days(now_d - 0.3, say)]
+    ticks = base.name_ticks(out.board, panel, named, y=HEIGHT - 8.0)
+    word = _dose_words(found, a, some, say)
+    out.board.place([Label(x=0.0, y=bottom + LINE_PX + 2.0, text=word, token="soft")])
+    base.name_lines(out.board, panel, lines, texts)
+    _tell(out, panel, h, a)
+    _ends(out, panel, h, now_d, say)
+    _spells(out, panel, u, a, h, say)
+    _gaps(out, panel, u, a, h, say)
+    _wanted(out, panel, h, say)
+    _put(out, h, u, a)
+    out.panels += [_course(panel), _dose_panel(out, panel, found, ticks, now_d, some)]
+    return out.definition()
+
+
+def _course(panel: Panel) -> list[base.Layer]:
+    return [
+        panel.area("hours", "day", "wanted_low", "wanted_high", token="want"),
+        panel.line("hours", "day", "wanted_low", width=base.THIN, token="line"),
+        panel.line("hours", "day", "wanted_high", width=base.THIN, token="line"),
+        panel.area("hours", "day", "air_low", "air_high", opacity=base.CHANCE),
+        panel.line("hours", "day", "air", width=base.THIN, token="line"),
+        panel.line("hours", "day", "centre", width=base.EDGE, token="line", dash=base.TO_COME),
+        panel.line("hours", "day", "shell", width=base.BOLD),
+        *panel.now("now", "day", "shell", "low", "high"),
+    ]
+
+
+def _span(h: Hours, a: Assessment) -> tuple[float, float]:
+    """Lowest and highest temperature of the drawing, with room for words beyond the spells."""
+    now = a.warmth.shell_now
+    values = np.concatenate(
+        (h.air_low, h.air_high, h.shell, h.centre, h.wanted_low, h.wanted_high, [now.low, now.high])
+    )
+    low, high = float(np.nanmin(values)), float(np.nanmax(values))
+    pad = max(0.10 * (high - low), 0.15)
+    return low - pad, high + pad
+
+
+def _degrees(lines: tuple[float, ...]) -> list[str]:
+    digits = 0 if all(abs(v - round(v)) < 1e-9 for v in lines) else 1
+    return [f"{v:.{digits}f}" + (" °C" if i == 0 else "") for i, v in enumerate(lines)]
+
+
+def _put(out: Drawing, h: Hours, u: Understanding, a: Assessment) -> None:
+    keep = sorted({int(i) for values in (h.shell, h.air) for i in series.thinned(values, series.MOST // 2)})
+    names = Hours.__dataclass_fields__
+    out.data["hours"] = [{name: number(float(getattr(h, name)[i])) for name in names} for i in keep]
+    now = a.warmth.shell_now
+    out.data["now"] = [
+        {name: number(v) for name, v in zip(("day", "shell", "low", "high"), (u.now_h / 24.0, now.value, now.low, now.high),
+                                            strict=True)}
+    ]  # fmt: skip
+
+
+def _tell(out: Drawing, panel: Panel, h: Hours, a: Assessment) -> None:
+    x = [panel.px(v) for v in h.day.tolist()]
+    for values in (h.shell, h.air, h.air_low, h.air_high, h.centre):
+        out.board.draw(x, [panel.py(v) for v in values.tolist()])
+    now = a.warmth.shell_now
+    for beside in (-6.0, 0.0, 6.0):
+        out.board.draw([panel.px(float(h.day[-1])) + beside] * 2, [panel.py(now.low), panel.py(now.high)])
+
+
+def _ends(out: Drawing, panel: Panel, h: Hours, now_d: float, say: Say) -> None:
+    """The names of the lines, where they end."""
+    last = np.flatnonzero(~np.isnan(h.shell))
+    if not len(last):
+        return
+    i, x = int(last[-1]), panel.px(now_d) + _END_PX
+    ends = [
+        Label(x=x, y=panel.py(float(values[i])) + 5.0, text=say(word), token=token, bold=bold)
+        for values, word, token, bold in (
+            (h.centre, "centre", "soft", False), (h.shell, "shell", "ink", True), (h.air, "air", "soft", False)
+        )
+    ]  # fmt: skip
+    out.board.stack(ends, low=14.0, high=panel.bottom - 2.0)
+
+
+def _wanted(out: Drawing, panel: Panel, h: Hours, say: Say) -> None:
+    """The word for the band, inside it or at its edge, where no line runs."""
+    tries: list[Label] = []
+    for share in (0.04, 0.25, 0.45, 0.6, 0.15, 0.75):
+        i = min(int(share * len(h.day)), len(h.day) - 1)
+        x, top, foot = (panel.px(float(h.day[i])), panel.py(float(h.wanted_high[i])), panel.py(float(h.wanted_low[i])))
+        tries += [Label(x=x, y=y, text=say("wanted"), token="soft") for y in (top - 6.0, top + 16.0, foot + 17.0)]
+    out.board.place(tries)
+
+
+def _spells(out: Drawing, panel: Panel, u: Understanding, a: Assessment, h: Hours, say: Say) -> None:
+    """The worst three spells by name and length, beside their worst."""
+    names = {"warm": say("warm"), "cold": say("cold"), "air": say("air")}
+    for one in sorted(a.warmth.spells, key=lambda spell: -spell.dose.value)[:3]:
+        start = u.exposure.hour_of(one.start.value)
+        first, last = panel.px(start / 24.0), panel.px((start + one.length_h) / 24.0)
+        inside = (h.day * 24.0 >= start - 1.0) & (h.day * 24.0 <= start + one.length_h + 1.0)
+        seen = (h.shell if one.sort != "air" else h.air_high)[inside]
+        if not len(seen) or bool(np.all(np.isnan(seen))):
+            continue
+        word = f"{names[one.sort]} {one.length_h:.0f} h"
+        worst = float(np.nanmin(seen) if one.sort == "cold" else np.nanmax(seen))
+        y = panel.py(worst) + (2.0 if one.sort == "cold" else 8.0)
+        beyond = y + 14.0 if one.sort == "cold" else y - 14.0
+        out.board.place(
+            [
+                Label(x=last + 8.0, y=y, text=word, token="soft"),
+                Label(x=first - 6.0, y=y, text=word, align="right", token="soft"),
+                Label(x=0.5 * (first + last), y=beyond, text=word, align="center", token="soft"),
+                Label(x=last + 12.0, y=0.5 * (y + beyond), text=word, token="soft"),
+                Label(x=first - 10.0, y=0.5 * (y + beyond), text=word, align="right", token="soft"),
+            ]
+        )
+
+
+def _gaps(out: Drawing, panel: Panel, u: Understanding, a: Assessment, h: Hours, say: Say) -> None:
+    """The widest two gaps by name; one too narrow to be seen gets none."""
+    gaps = sorted(a.warmth.gaps, key=lambda gap: gap[0] - gap[1])[:2]
+    for start, end in gaps:
+        first, last = (panel.px(u.exposure.hour_of(moment) / 24.0) for moment in (start, end))
+        if last - first < 3.0:
+            continue
+        middle = 0.5 * (first + last)
+        i = min(int(np.searchsorted(h.day, u.exposure.hour_of(0.5 * (start + end)) / 24.0)), len(h.day) - 1)
+        above, below = panel.py(float(h.wanted_high[i])), panel.py(float(h.wanted_low[i]))
+        out.board.place(
+            [
+                Label(x=middle, y=y, text=say("no log"), align="center", token="soft")
+                for y in (above - 6.0, below + 16.0, 0.5 * (above + below) + 5.0, above - 16.0, below + 26.0)
+            ]
+        )
+
+
+def _dose_words(found: Doses, a: Assessment, some: bool, say: Say) -> str:
+    """The finding of the lower panel."""
+    if not some:
+        return say("no log: doses unknown") if a.warmth.covered < 0.5 else say("no hour beyond the limits")
+    parts = [
+        f"{word} {worst:.{0 if worst >= 9.95 else 1}f}"
+        for word, worst in ((say("cold"), float(found.below.max())), (say("warm"), float(found.above.max())))
+        if worst >= _SEEN_KH
+    ]
+    return f"{say('worst day')}: {', '.join(parts)} °C·h"
+
+
+def _dose_panel(
+    out: Drawing, above: Panel, found: Doses, ticks: tuple[float, ...], now_d: float, some: bool
+) -> list[base.Layer]:
+    """Degree-hours a day: too warm upwards, too cold downwards."""
+    hot, cold = float(found.above.max()), float(found.below.max())
+    panel = Panel(
+        left=above.left, right=above.right, top=_DOSE_TOP, bottom=out.foot - 3.0, x=above.x, y=(-cold, hot) if some else (0.0, 1.0),
+        x_ticks=ticks,
+    )  # fmt: skip
+    out.data["doses"] = [
+        {"from": float(i), "to": number(min(i + 1.0, now_d)), "zero": 0.0, "above": number(float(up)),
+         "below": number(-float(down))}
+        for i, (up, down) in enumerate(zip(found.above, found.below, strict=True))
+    ]  # fmt: skip
+    out.data["dose_zero"] = [{"from": 0.0, "to": number(above.x[1]), "zero": 0.0}] if some else []
+    zero = panel.level("dose_zero", "from", "to", "zero", width=base.THIN, token="line")
+    if not some:
+        return [zero]
+    return [
+        panel.bars("doses", "from", "to", "zero", "above", token="ink", opacity=0.6),
+        panel.bars("doses", "from", "to", "zero", "below", token="ink", opacity=0.6),
+        zero,
+    ]
