@@ -119,7 +119,7 @@ def to_utc(local: Ints, zone: str, asked: Asked) -> Placed:
             continue
         if change.after > change.before:
             missing[rows] = True
-        elif (second := _second_pass(local, rows)) is None:
+        elif (second := _second_pass(local, rows, high - low)) is None:
             doubt = True
         else:
             utc[rows[second]] = local[rows[second]] - change.after
@@ -129,23 +129,25 @@ def to_utc(local: Ints, zone: str, asked: Asked) -> Placed:
     return Placed(utc, none, False, f"zone {zone}; {repeated} rows told to lie in a repeated hour by their order")
 
 
-def _second_pass(local: Ints, rows: npt.NDArray[np.int64]) -> Spans | None:
-    """Which rows of a repeated hour belong to its second pass; None when their order does not tell."""
+def _second_pass(local: Ints, rows: npt.NDArray[np.int64], width: int) -> Spans | None:
+    """Which rows of a repeated hour (`width` seconds) belong to its second pass; None when their order does not tell."""
     back = np.flatnonzero(np.diff(local[rows]) < 0)
     if len(back) == 1:
         return np.asarray(np.arange(len(rows)) > back[0])
     if len(back) > 1:
         return None
     first = int(rows[0])
-    if len(rows) > 1 or first < 2:
+    if first < 2:
         return None
     step = int(np.median(np.diff(local[max(0, first - 20) : first])))
-    if step <= 3600:  # such a record has the hour twice, or its clock does not change
+    if step == width and len(rows) == 2:  # the hour of an hourly record: one stamp, twice
+        return np.array([False, True])
+    if step <= width or len(rows) > 1:  # such a record has the hour twice, or its clock does not change
         return None
     elapsed = int(local[first] - local[first - 1])
     if elapsed == step:
         return np.zeros(1, np.bool_)
-    return np.ones(1, np.bool_) if elapsed == step - 3600 else None
+    return np.ones(1, np.bool_) if elapsed == step - width else None
 
 
 def _asked(local: Ints, zone: str, utc: Ints, missing: Spans, start: int, found: list[Change], asked: Asked) -> Placed:

@@ -13,6 +13,7 @@ from functools import lru_cache
 
 from chalaza.errors import ReadingError
 from chalaza.intake import names, numbers, stamps, vocabulary
+from chalaza.intake.shapes import BLANKS
 
 HEAD_BYTES = 64 * 1024
 _MAX_LINES = 240
@@ -58,12 +59,12 @@ class Layout:
 def split(line: str, delimiter: str) -> list[str]:
     """The cells of one line by the rules of RFC 4180, stripped of blanks; a broken quote keeps its text."""
     if '"' not in line:
-        return [cell.strip() for cell in line.split(delimiter)]
+        return [cell.strip(BLANKS) for cell in line.split(delimiter)]
     try:
         rows = list(csv.reader([line], delimiter=delimiter, skipinitialspace=True))
     except csv.Error:
-        return [cell.strip() for cell in line.split(delimiter)]
-    return [cell.strip() for cell in rows[0]] if rows else [""]
+        return [cell.strip(BLANKS) for cell in line.split(delimiter)]
+    return [cell.strip(BLANKS) for cell in rows[0]] if rows else [""]
 
 
 @lru_cache(maxsize=65536)

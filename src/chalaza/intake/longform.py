@@ -49,9 +49,10 @@ def _words(source: NumberColumn, column: Column, rows: Index) -> Words | None:
     labels = source.labels[rows].astype(np.int64)
     if column.role == "text":
         used = np.flatnonzero(np.bincount(labels, minlength=len(source.cells))[1:]) + 1
-        used = np.array([n for n in used if source.cells[n].reason != "blank"], np.int64)
+        used = np.array([n for n in used if source.cells[n].reason not in ("", "blank")], np.int64)
         if not 1 <= len(used) <= _MAX_GROUPS:
             return None
+        used = used[np.argsort([int(np.argmax(labels == n)) for n in used])]
         code = np.full(len(source.cells), -1, np.int64)
         code[used] = np.arange(len(used))
         texts = tuple(source.cells[n].text for n in used)

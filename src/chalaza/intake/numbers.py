@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from chalaza.intake.shapes import Bytes, Index, Spans, take
+from chalaza.intake.shapes import BLANKS, Bytes, Index, Spans, take
 from chalaza.intake.vocabulary import word_set
 
 NAN = float("nan")
@@ -42,9 +42,9 @@ _SIGNS = str.maketrans(
         "\u202f": " ",
     }
 )
-_NUMBER = r"[+-]?(?:\d[\d .,'’]*|[.,]\d+)"
-_UNIT_TAIL = r"(?:[°º˚øØ¡?\ufffd]|Â°)?\s?(?:deg\.?\s?)?[CFK]|℃|℉|%\s?(?:RH|rF|HR|rH)?"
-_WITH_UNIT = re.compile(rf"^(?P<sign>[<>≤≥])?=?\s*(?P<number>{_NUMBER})\s*(?P<unit>{_UNIT_TAIL})?$", re.IGNORECASE)
+_NUMBER = r"[+-]?(?:[0-9][0-9 .,'’]*|[.,][0-9]+)"
+_UNIT_TAIL = r"(?:[°º˚øØ¡?\ufffd]|Â°)? ?(?:deg\.? ?)?[CFK]|℃|℉|% ?(?:RH|rF|HR|rH)?"
+_WITH_UNIT = re.compile(rf"^(?P<sign>[<>≤≥])?=? *(?P<number>{_NUMBER}) *(?P<unit>{_UNIT_TAIL})?$", re.IGNORECASE)
 _GROUPED = re.compile(r"^\d{1,3}(?P<g>[ .,'’])\d{3}(?:(?P=g)\d{3})*(?P<rest>[.,]\d+)?$")
 _PLAIN = re.compile(r"^(?P<whole>\d*)(?P<mark>[.,])?(?P<part>\d*)$")
 _SCIENTIFIC = re.compile(r"^[+-]?\d+(?:[.,]\d+)?[eE][+-]?\d{1,3}$")
@@ -66,8 +66,8 @@ def cell(text: str, decimal: str) -> Cell:
     Reasons: blank, missing, sensor-error, censored (value kept), scientific (value kept), spreadsheet-damage,
     half-number, text.
     """
-    shown = text.strip()
-    plain = shown.translate(_SIGNS).strip().lstrip("'").strip()
+    shown = text.strip(BLANKS)
+    plain = shown.translate(_SIGNS).strip(BLANKS).lstrip("'").strip(BLANKS)
     low = plain.casefold()
     if not plain:
         return Cell(shown, NAN, "blank", "")

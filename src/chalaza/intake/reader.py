@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from chalaza.errors import ReadingError
-from chalaza.intake import clock, commas, longform, probes, vocabulary
+from chalaza.intake import clock, commas, longform, probes, settle, vocabulary
 from chalaza.intake import columns as cols
 from chalaza.intake.columns import Column
 from chalaza.intake.layout import Layout, kind, sniff, split
@@ -19,8 +19,8 @@ from chalaza.intake.questions import Asked, Question
 from chalaza.intake.recipe import Recipe, look_of
 from chalaza.intake.report import Report
 from chalaza.intake.shapes import Index, Spans, shape
-from chalaza.intake.summary import summarise
-from chalaza.intake.table import BLANK, STATUS, Filler, Table
+from chalaza.intake.summary import disorder, summarise
+from chalaza.intake.table import BLANK, PLAIN, STATUS, Filler, Table
 from chalaza.intake.text import Text, clean, load
 from chalaza.intake.timeline import Timeline, build, counter_of
 from chalaza.intake.when import Source, choose
@@ -167,15 +167,19 @@ def _finished(job: Job) -> Reading:
     rows, taken, utc, zone, newest, blocked = _placed(job, rows, taken)
     show = {at: [row[at] for row in job.layout.sample[:3]] for at in range(job.layout.columns)}
     taken = longform.unfold(table, taken, rows, timeline.local[rows])
-    cols.settle(taken, job.asked, show)
+    settle.settle(taken, job.asked, show)
     for column in taken:
         column.blocked |= job.commas_open and column.role in cols.WANTED
-        job.notes += cols.check(column)
+        job.notes += settle.check(column)
+    turned = rows[::-1] if newest else rows
+    back = np.flatnonzero(np.diff(utc[turned]) < 0)
+    if len(back):
+        job.notes.append(disorder(utc[turned], back))
     repeated = _collapse(job, taken, utc)
     rows = rows[table.status[rows] == 0]
     _demand_something(job, taken)
     logs = () if blocked else _logs(taken, utc)
-    report = summarise(job, taken, rows, utc, zone, newest, repeated, logs)
+    report = summarise(job, taken, rows, utc, zone, newest, len(back) == 0, repeated, logs)
     return Reading(logs, report)
 
 
@@ -188,14 +192,13 @@ def _taken(job: Job, rows: Index) -> list[Column]:
 
 
 def _measured(job: Job, taken: list[Column], rows: Index) -> Spans:
-    """Rows with a number in any column that is more than a running number, a set point or the like."""
+    """Rows with something in any column that is more than a running number, a set point, words or the like."""
     result = np.zeros(len(rows), np.bool_)
     for column in taken:
         if column.role not in cols.NOT_MEASURED and not result.all():
             source = job.table.numbers[column.at]
-            values = np.array([cell.value == cell.value for cell in source.cells])
-            values[0] = True
-            result |= values[source.labels[rows]]
+            filled = np.array([n == PLAIN or cell.reason != "blank" for n, cell in enumerate(source.cells)])
+            result |= filled[source.labels[rows]]
     return result
 
 

@@ -12,6 +12,8 @@ Bytes = npt.NDArray[np.uint8]
 Index = npt.NDArray[np.int64]
 Spans = npt.NDArray[np.bool_]
 
+#: What may stand around a cell. No other white space: a damaged byte must not vanish and leave another number.
+BLANKS = " \t"
 _TO_ZERO = bytes(48 if 48 <= code <= 57 else code for code in range(256))
 
 

@@ -12,7 +12,7 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-from chalaza.intake.shapes import Bytes, Index, figure, gather, shape, take
+from chalaza.intake.shapes import BLANKS, Bytes, Index, figure, gather, shape, take
 from chalaza.intake.vocabulary import HALVES, MONTHS, ZONES, fold
 
 #: Kinds of date in a cell.
@@ -181,13 +181,9 @@ class StampColumn:
     def _rest(self, lines: Index, window: Bytes, start: Index, end: Index, todo: Index) -> None:
         """Columns of many looks (months by name, hours of one figure): sort the cells by look, then as before."""
         groups: dict[bytes, list[int]] = {}
-        start = start.copy()
         for row in todo.tolist():
             raw = bytes(window[start[row] : end[row]])
-            bare = raw.strip()
-            if len(bare) < len(raw):  # tabs and the like: blanks are gone already
-                start[row] += len(raw) - len(raw.lstrip())
-            groups.setdefault(shape(bare), []).append(row)
+            groups.setdefault(shape(raw), []).append(row)
         for look, members in groups.items():
             if (made := plan(look)) is not None:
                 rows = np.array(members, np.int64)
@@ -240,7 +236,7 @@ class StampColumn:
 
 def is_stamp(text: str) -> str:
     """What a cell tells: `stamp` (date and time), `date`, `time`, or `""`."""
-    raw = text.strip().encode("utf-8", "replace")
+    raw = text.strip(BLANKS).encode("utf-8", "replace")
     if len(raw) > MAX_STAMP or not raw[:40].strip() or not any(48 <= char <= 57 for char in raw):
         return ""
     made = plan(shape(raw))

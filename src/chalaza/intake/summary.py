@@ -31,17 +31,18 @@ def summarise(
     utc: Ints,
     zone: str | None,
     newest: bool,
+    in_order: bool,
     repeated: int,
     logs: tuple[ProbeLog, ...],
 ) -> Report:
     """The report of a finished reading; `rows` are the lines read, `utc` the times of all lines."""
     table, local = job.table, job.timeline.local
-    in_order, steps, step, sorted_t = _steps(utc[rows][::-1] if newest else utc[rows])
+    steps, step, sorted_t = _steps(utc[rows])
     counts = np.bincount(table.status, minlength=len(REASONS))
     rejected = {
         reason: int(counts[at]) for at, reason in enumerate(REASONS) if at and counts[at] and reason != "continued"
     }
-    notes = [*job.notes, *job.timeline.notes, *_notes(job, taken, utc, rows, step, in_order, newest, repeated)]
+    notes = [*job.notes, *job.timeline.notes, *_notes(job, taken, utc, rows, step, newest, repeated)]
     first = int(local[rows].min()) if len(rows) else None
     last = int(local[rows].max()) if len(rows) else None
     return Report(
@@ -74,19 +75,18 @@ def summarise(
     )
 
 
-def _steps(t: Ints) -> tuple[bool, Ints, int | None, Ints]:
-    """In order or not, the steps between different times, the commonest of them, and the times in order."""
+def _steps(t: Ints) -> tuple[Ints, int | None, Ints]:
+    """The steps between different times in order, the commonest of them, and the times in order."""
     steps = np.diff(t)
-    in_order = bool((steps >= 0).all())
-    if not in_order or bool((steps == 0).any()):
+    if not bool((steps > 0).all()):
         t = np.unique(t)
         steps = np.diff(t)
     if not len(steps):
-        return in_order, steps, None, t
+        return steps, None, t
     if bool((steps == steps[0]).all()):
-        return in_order, steps, int(steps[0]), t
+        return steps, int(steps[0]), t
     values, counts = np.unique(steps, return_counts=True)
-    return in_order, steps, int(values[np.argmax(counts)]), t
+    return steps, int(values[np.argmax(counts)]), t
 
 
 def _gaps(t: Ints, steps: Ints, step: int | None) -> tuple[tuple[str, str, int], ...]:
@@ -149,7 +149,7 @@ def _samples(table: Table, taken: list[Column]) -> tuple[Sample, ...]:
         for at, text, reason in column.samples:
             if reason != "blank":
                 found.append(Sample(table.number(at), column.at + 1, text[:120], reason))
-    return tuple(found)
+    return tuple(sorted(found, key=lambda sample: (sample.line, sample.column)))
 
 
 def _first_few(table: Table, status: int) -> list[int]:
@@ -162,7 +162,6 @@ def _notes(
     utc: Ints,
     rows: Index,
     step: int | None,
-    in_order: bool,
     newest: bool,
     repeated: int,
 ) -> list[str]:
@@ -174,8 +173,6 @@ def _notes(
         notes.append(f"{span}, not readings: {listed}; a day's extremes do not tell how warm the eggs were")
     if newest:
         notes.append("the newest row stands first: turned round")
-    elif not in_order:
-        notes.append(_disorder(utc[rows], step))
     if repeated:
         notes.append(f"{repeated} rows have the time of another row but other values: all kept")
     notes += _cut_seconds(utc[rows], step)
@@ -183,16 +180,15 @@ def _notes(
     return notes
 
 
-def _disorder(t: Ints, step: int | None) -> str:
-    back = np.flatnonzero(np.diff(t) < 0)
-    jumps = np.diff(t)[back]
-    runs_on = np.diff(t)[np.minimum(back + 1, len(t) - 2)] == step
-    hour = step is not None and len(back) <= 50 and bool((np.abs(jumps + 3600) <= step).all() and runs_on.all())
-    if hour:
-        return (
-            f"time goes back an hour {len(back)} times, as when a clock is set back: say the zone to place these rows"
-        )
-    return f"rows are not in order of time: time goes back {len(back)} times; they were sorted"
+def disorder(t: Ints, back: Index) -> str:
+    """What to say when time goes back: `back` are the rows (oldest first) after which it does."""
+    steps = np.diff(t)
+    step = int(np.median(steps))
+    runs_on = steps[np.minimum(back + 1, len(steps) - 1)] == step
+    times = "once" if len(back) == 1 else f"{len(back)} times"
+    if len(back) <= 50 and bool((np.abs(steps[back] + 3600) <= step).all() and runs_on.all()):
+        return f"time goes back an hour {times}, as when a clock is set back: say the zone to place these rows"
+    return f"rows are not in order of time: time goes back {times}; they were sorted"
 
 
 def _cut_seconds(t: Ints, step: int | None) -> list[str]:

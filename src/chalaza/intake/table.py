@@ -14,7 +14,7 @@ import numpy.typing as npt
 from chalaza.errors import ReadingError
 from chalaza.intake import numbers
 from chalaza.intake.layout import Layout, split
-from chalaza.intake.shapes import Bytes, Index, Spans
+from chalaza.intake.shapes import BLANKS, Bytes, Index, Spans
 from chalaza.intake.stamps import StampColumn
 from chalaza.intake.text import MAX_LINE, TORN
 
@@ -44,6 +44,7 @@ _MAX_LABELS = 100_000
 _MAX_JOINED = 20
 _MAX_MEMORY_CELLS = 60_000_000
 _QUOTE = 34
+_BLANK = np.isin(np.arange(256), [ord(blank) for blank in BLANKS])
 
 
 @dataclass(slots=True)
@@ -171,7 +172,7 @@ class Filler:
         self.table.starts[lines] = starts + place
         status = self.table.status[lines]
         regular = None
-        if not self.careful and self.data.find(b'"', place, end) < 0:
+        if not self.careful and len(window) <= MAX_LINE and self.data.find(b'"', place, end) < 0:
             regular = self._all_alike(marks, stops)
         if regular is not None:
             self._put_all(slice(lines.start, lines.stop), window, starts, regular)
@@ -311,7 +312,7 @@ class Filler:
 
     def _put_texts(self, lines: Index, cells: list[list[str]]) -> None:
         for column in (*self.table.stamps, *self.table.numbers):
-            texts = [row[column].strip().encode("utf-8", "replace")[: 8 * numbers.MAX_CELL] for row in cells]
+            texts = [row[column].encode("utf-8", "replace")[: 8 * numbers.MAX_CELL] for row in cells]
             ends = np.cumsum(np.array([len(text) for text in texts], np.int64))
             starts = np.concatenate((np.zeros(1, np.int64), ends[:-1]))
             window = np.frombuffer(b"".join(texts) or b" ", np.uint8)
@@ -336,12 +337,12 @@ def _stripped(window: Bytes, start: Index, end: Index) -> tuple[Index, Index]:
     """Spans without blanks at either end (at most 64 of them; a cell with more goes on as it is)."""
     last = len(window) - 1
     for _ in range(64):
-        blank = window[np.minimum(start, last)] == 32
+        blank = _BLANK[window[np.minimum(start, last)]]
         if not blank.any() or not (blank := blank & (end > start)).any():
             break
         start = start + blank
     for _ in range(64):
-        blank = window[np.maximum(end - 1, 0)] == 32
+        blank = _BLANK[window[np.maximum(end - 1, 0)]]
         if not blank.any() or not (blank := blank & (end > start)).any():
             break
         end = end - blank

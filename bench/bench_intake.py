@@ -1,0 +1,95 @@
+"""How fast a logger file is read: a million rows against polars told everything, and the memory it takes.
+
+    PYTHONPATH=src python bench/bench_intake.py
+
+Both parse the same file in the same run, the best of several. polars is told delimiter, types and the pattern of the
+stamps and finds out nothing; the reader finds all that out, checks the values and reports. Bounds: six times the time
+of polars; 400 MB of memory at the peak of a fresh interpreter that reads the file.
+"""
+
+import os
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import polars as pl
+
+from chalaza.intake import read
+
+ROWS = 1_000_000
+TIMES_POLARS = 6.0
+PEAK_MB = 400.0
+_MEMORY = "import resource, sys; from pathlib import Path; from chalaza.intake import read; read(Path(sys.argv[1])); "
+_MEMORY += "print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)"
+
+
+_CASES = (
+    ("ISO stamps, decimal point", ".", "iso", "%Y-%m-%d %H:%M:%S"),
+    ("dd.mm.yyyy, decimal comma", ",", "dmy", "%d.%m.%Y %H:%M:%S"),
+)
+
+
+def _write(path: Path, decimal: str, stamp: str) -> None:
+    """An invented log: a reading every ten seconds for four months."""
+    rng = np.random.default_rng(1)
+    moments = np.datetime64("2024-01-01T00:00:00", "s") + np.arange(ROWS) * np.timedelta64(10, "s")
+    texts = np.datetime_as_string(moments)
+    warm, wet = 37.5 + rng.normal(0, 0.2, ROWS), 55 + rng.normal(0, 2, ROWS)
+    with path.open("w", encoding="utf-8") as file:
+        file.write("Date;Temp (°C);RH (%)\n")
+        for text, t, rh in zip(texts, warm, wet, strict=True):
+            date, clock = text.split("T")
+            shown = date if stamp == "iso" else ".".join(reversed(date.split("-")))
+            values = f"{t:.2f};{rh:.1f}".replace(".", decimal)
+            file.write(f"{shown} {clock};{values}\n")
+
+
+def _polars(path: Path, decimal: str, pattern: str) -> None:
+    pl.read_csv(
+        path, separator=";", has_header=False, skip_rows=1, decimal_comma=decimal == ",",
+        schema={"t": pl.String, "temp": pl.Float64, "rh": pl.Float64},
+    ).with_columns(pl.col("t").str.strptime(pl.Datetime, pattern))  # fmt: skip
+
+
+def _best(call: Callable[[], Any], repeats: int = 7) -> float:
+    """Shortest of several runs, after one to warm up. [s]"""
+    call()
+    times = []
+    for _ in range(repeats):
+        start = time.perf_counter()
+        call()
+        times.append(time.perf_counter() - start)
+    return min(times)
+
+
+def _peak_mb(path: Path) -> float:
+    """Peak memory of a fresh interpreter that reads `path`, the interpreter and numpy included. [MB]"""
+    said = subprocess.run([sys.executable, "-c", _MEMORY, str(path)], env=os.environ, capture_output=True, check=True)
+    return int(said.stdout) / (1024.0 if sys.platform != "darwin" else 1024.0**2)
+
+
+def rows() -> list[tuple[str, float, str, str]]:
+    """(what, ratio or MB, bound, ok or MISSED) of each case."""
+    result = []
+    with tempfile.TemporaryDirectory() as folder:
+        for name, decimal, stamp, pattern in _CASES:
+            path = Path(folder) / f"{stamp}.csv"
+            _write(path, decimal, stamp)
+            ours, theirs = _best(partial(read, path)), _best(partial(_polars, path, decimal, pattern))
+            ratio = ours / theirs
+            what = f"1 M rows, {name}: {ours:.2f} s, polars {theirs:.2f} s"
+            result.append((what, ratio, f"<= {TIMES_POLARS:g} x polars", "ok" if ratio <= TIMES_POLARS else "MISSED"))
+            peak = _peak_mb(path)
+            result.append((f"peak memory, {name}", peak, f"<= {PEAK_MB:g} MB", "ok" if peak <= PEAK_MB else "MISSED"))
+    return result
+
+
+if __name__ == "__main__":
+    for what, value, bound, ok in rows():
+        print(f"{what:<70} {value:8.2f}  {bound:<16} {ok}")
