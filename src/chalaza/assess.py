@@ -33,9 +33,7 @@ def understand(beliefs: Beliefs, evidence: Evidence, now: int) -> Understanding:
     if not evidence.eggs:
         raise EvidenceError("no eggs: add them one by one or as a counted group")
     kind = facts.kind(batch.kind)
-    rows = dict(beliefs.rows)
-    missing = set(published(kind.key)) - set(rows)
-    rows |= {key: value for key, value in published(kind.key).items() if key in missing}
+    rows = {**published(kind.key), **beliefs.rows}
     cleaned = {uid: clean(one.window(batch.set_at - DAY_S, now + 1)) for uid, one in setting.series.items()}
     return model.understanding(
         batch=batch, place=setting.place, machines=setting.machines, probes=setting.probes, mounts=setting.mounts,

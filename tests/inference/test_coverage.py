@@ -9,8 +9,9 @@ worse than the first, else it would not test anything.
 
 import numpy as np
 import pytest
-from inference.coverage_runs import Held, run, table
 from scipy import stats
+
+from inference.coverage_runs import Held, run, table
 
 CONTINUOUS = ("loss now", "loss at day 18", "half hatched", "first pip", "last hatch", "age", "shell")
 COUNTS = ("fertile", "alive", "young")

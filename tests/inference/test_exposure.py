@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from inference.coverage_runs import DAY, HOUR, SET_AT, display, humidity
 
 from chalaza.assess import assess, prior_beliefs, understand
 from chalaza.inference.felt import machine_key, probe_key
 from chalaza.physics import egg_heat
 from chalaza.scenario.simulate import Plan, Truth, simulate
 from chalaza.values.evidence import Event, EventSort, Series
+from inference.coverage_runs import DAY, HOUR, SET_AT, display, humidity
 
 BELIEFS = prior_beliefs("chicken")
 

@@ -4,7 +4,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from inference.coverage_runs import DAY, HOUR, SET_AT
 
 from chalaza import facts
 from chalaza.assess import assess, prior_beliefs, understand
@@ -21,6 +20,7 @@ from chalaza.values.evidence import (
     Lot,
     ProbeCheck,
 )
+from inference.coverage_runs import DAY, HOUR, SET_AT
 
 CHICKEN = prior_beliefs("chicken")
 

@@ -4,13 +4,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from inference.coverage_runs import DAY, SET_AT, display, humidity
 
 from chalaza.assess import assess, prior_beliefs, understand
 from chalaza.inference.felt import machine_key, probe_key, rh_key
 from chalaza.inference.water import CONDUCTANCE
 from chalaza.scenario.simulate import Plan, Truth, simulate
 from chalaza.values.evidence import CheckSort, ProbeCheck
+from inference.coverage_runs import DAY, SET_AT, display, humidity
 
 BELIEFS = prior_beliefs("chicken")
 

@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from inference.coverage_runs import DAY, SET_AT, display, humidity
 
 from chalaza.assess import assess, understand
 from chalaza.inference.learning import fold, lesson
 from chalaza.inference.published import published
 from chalaza.scenario.simulate import Plan, Truth, simulate
 from chalaza.values.beliefs import Beliefs, Lesson
+from inference.coverage_runs import DAY, SET_AT, display, humidity
 
 PUBLISHED = published("chicken")
 TRUTH = Truth(temp_offset_k=0.6, rh_offset=0.03, conductance=0.32, hatch_hours=509.0, fertility=0.95)

@@ -4,7 +4,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from inference.coverage_runs import DAY, SET_AT, display, humidity
 from scipy import optimize
 
 from chalaza.assess import prior_beliefs, understand
@@ -16,6 +15,7 @@ from chalaza.inference.water import CONDUCTANCE
 from chalaza.scenario.simulate import Plan, Truth, simulate
 from chalaza.values.estimate import Z90
 from chalaza.values.evidence import CheckSort, Egg
+from inference.coverage_runs import DAY, SET_AT, display, humidity
 
 
 def tray_batch() -> Understanding:

@@ -3,22 +3,28 @@
 An egg is infertile, died in one of three stages, or lives. Fertility and survival are shared by the batch and only
 believed (Beta), so eggs are samples of one flock, not of a certainty; what the lamp showed has error rates by age and
 shell. The sum over states is exact; the shared shares are integrated by Gauss-Jacobi nodes, which integrate a Beta
-times the polynomial of the findings exactly as long as the nodes reach its degree.
+times the polynomial of the findings exactly as long as the nodes reach its degree. Eggs alike are counted together.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
-from scipy.special import roots_jacobi
+from scipy.linalg import eigh_tridiagonal
+from scipy.special import gammaln, xlog1py, xlogy
 
 from chalaza.inference.grid import Floats
 
 #: Share of a repeated "unsure" that the shell alone explains: a dark shell or a weak lamp makes both looks unsure.
 #: Judgement (memory); the pair is then worth between one look and two.
 SHELL_SHARE = 0.5
-
+#: Up to so many eggs the prior's own nodes do; beyond, nodes are taken where the findings put the weight.
+_FEW = 24
+#: Nodes of the passes that follow then: the first of them only looks for the place.
+_SEEK, _MANY = (13, 10, 6, 6), (16, 14, 8, 12)
+#: Nodes that together hold less than this of the weight are dropped.
+_CRUMBS = 1e-6
 
 Share = tuple[float, float] | float
 
@@ -70,9 +76,22 @@ class Counts:
 
 @cache
 def beta_nodes(a: float, b: float, nodes: int) -> tuple[Floats, Floats]:
-    """Nodes and weights of a Beta(a, b): exact for polynomials up to degree 2 x nodes - 1."""
-    x, w = roots_jacobi(nodes, b - 1.0, a - 1.0)
-    return 0.5 * (x + 1.0), w / w.sum()
+    """Nodes and weights of a Beta(a, b): exact for polynomials up to degree 2 x nodes - 1.
+
+    Gauss-Jacobi by the eigenvalues of its recurrence (Golub & Welsch 1969, memory): the weights come normalised, so
+    counts of thousands do not overflow.
+    """
+    n = np.arange(1.0, nodes)
+    alpha, beta = b - 1.0, a - 1.0
+    both = alpha + beta
+    twice = 2.0 * n + both
+    first = (beta - alpha) / (both + 2.0)
+    middle = np.concatenate(([first], (beta - alpha) * both / (twice * (twice + 2.0))))
+    # n (n + both) / (2n + both - 1) is 1 at n = 1 whatever the counts: written so, nothing is divided by nothing.
+    ratio = np.concatenate(([1.0], n[1:] * (n[1:] + both) / (twice[1:] - 1.0)))[: len(n)]
+    side = np.sqrt(4.0 * (n + alpha) * (n + beta) * ratio / (twice**2 * (twice + 1.0)))
+    x, vectors = eigh_tridiagonal(middle, side)
+    return 0.5 * (x + 1.0), vectors[0] ** 2
 
 
 def died_by(within: float, stage: int) -> float:
@@ -101,29 +120,35 @@ def assess_counts(
     late_factors: Sequence[tuple[float, float]] = ((1.0, 1.0),),
     shell_share: float = SHELL_SHARE,
     silence: float = 1.0,
-    nodes: Sequence[int] = (13, 10, 4, 4),
+    nodes: Sequence[int] = (12, 9, 3, 4),
 ) -> Counts:
     """Sum over states, integrate over the shared shares.
 
     `late_factors`: (weight, factor on late survival) nodes of the Gaussian where warmth or water moves survival.
     `silence`: chance that an egg that will hatch is not out yet at the last look; near and after the due hour it speaks
     against the eggs that are still whole. A first pass at the prior's nodes finds where the findings put the weight; of
-    many eggs (a narrow posterior) a second one takes its nodes there.
+    many eggs (a narrow posterior) two more take their nodes there.
     """
     ask = _Ask(now_share, shell_share, silence)
-    first = _integrate(stages, stages, groups, ask, nodes)
-    many = sum(group.count for group in groups) > 2 * nodes[0] - 2
-    table = _integrate(stages, _proposal(stages, first), groups, ask, nodes) if many else first
     total = sum(group.count for group in groups)
-    weight, parts = table.weight, tuple(zip(groups, table.parts, strict=True))
-    fertile = _mixture([(g.count, f / p) for g, (p, f, _, _) in parts], weight, total)
-    alive = _mixture([(g.count, a / p) for g, (p, _, a, _) in parts], weight, total)
+    alike: dict[Group, int] = {}
+    for group in groups:
+        one = replace(group, count=1)
+        alike[one] = alike.get(one, 0) + group.count
+    table = _integrate(stages, stages, alike, ask, nodes)
+    if total > _FEW:
+        table = _integrate(stages, _proposal(stages, table, 1.0, coarse=True), alike, ask, _SEEK)
+        table = _integrate(stages, _proposal(stages, table, 0.7), alike, ask, _MANY)
+    weight, parts = table.weight, tuple(zip(alike.values(), table.parts, strict=True))
+    fertile = _mixture([(n, f / p) for n, (p, f, _, _) in parts], weight, total)
+    alive = _mixture([(n, a / p) for n, (p, _, a, _) in parts], weight, total)
     young = np.zeros(total + 1)
     for share, factor in late_factors:
         onward = np.clip(table.onward * factor, 0.0, 1.0)
-        ahead = [(g.count, (o + a * onward) / p) for g, (p, _, a, o) in parts]
+        ahead = [(n, (o + a * onward) / p) for n, (p, _, a, o) in parts]
         young += share * _mixture(ahead, weight, total)
-    single = tuple(float(weight @ ((a + o) / p)) for _, (p, _, a, o) in parts)
+    lives = {one: float(weight @ ((a + o) / p)) for one, (p, _, a, o) in zip(alike, table.parts, strict=True)}
+    single = tuple(lives[replace(group, count=1)] for group in groups)
     names = ("fertility", "survival_early", "survival_middle", "survival_late")
     posterior = {name: _beta_match(values, weight) for name, values in zip(names, table.shares, strict=True)}
     return Counts(fertile, alive, young, single, posterior)
@@ -139,7 +164,10 @@ class _Table:
     onward: Floats
 
 
-def _integrate(stages: Stages, proposal: Stages, groups: Sequence[Group], ask: "_Ask", nodes: Sequence[int]) -> _Table:
+def _integrate(
+    stages: Stages, proposal: Stages, groups: Mapping[Group, int], ask: "_Ask", nodes: Sequence[int]
+) -> _Table:
+    """Weights and parts at every node; `groups`: one egg of each sort, and how many there are of it."""
     axes = [_axis(pair, n) for pair, n in zip(proposal.axes(), nodes, strict=True)]
     shares = [grid.ravel() for grid in np.meshgrid(*(axis[0] for axis in axes), indexing="ij")]
     log = np.log(np.prod(np.meshgrid(*(axis[1] for axis in axes), indexing="ij"), axis=0).ravel())
@@ -149,10 +177,12 @@ def _integrate(stages: Stages, proposal: Stages, groups: Sequence[Group], ask: "
     times = {look.share for group in groups for look in group.looks} | {ask.now_share}
     living = {time: survival_at(time, s1, s2, s3) for time in times}
     terms = [_group(group, phi, s1, s2, s3, ask, living) for group in groups]
-    for group, (seen, _, _, _) in zip(groups, terms, strict=True):
-        log = log + group.count * np.log(np.maximum(seen, 1e-300))
-    keep = log > log.max() - 20.0
-    weight = np.exp(log[keep] - log.max())
+    for n, (seen, _, _, _) in zip(groups.values(), terms, strict=True):
+        log = log + n * np.log(np.maximum(seen, 1e-300))
+    share = np.exp(log - log.max())
+    order = np.argsort(share)
+    keep = np.sort(order[np.searchsorted(np.cumsum(share[order]), _CRUMBS * share.sum()) :])
+    weight = share[keep]
     kept = tuple(tuple(part[keep] for part in one) for one in terms)
     phi, s1, s2, s3 = (values[keep] for values in shares)
     onward = s1 * s2 * s3 / np.maximum(survival_at(ask.now_share, s1, s2, s3), 1e-12)
@@ -172,14 +202,36 @@ def _log_ratio(values: Floats, prior: Share, drawn: Share) -> Floats | float:
     return (prior[0] - drawn[0]) * np.log(values) + (prior[1] - drawn[1]) * np.log1p(-values)
 
 
-def _proposal(stages: Stages, table: _Table) -> Stages:
-    """Betas about where the weight lies, a little wider."""
+def _proposal(stages: Stages, table: _Table, narrow: float, *, coarse: bool = False) -> Stages:
+    """Betas about where the weight lies, their counts times `narrow` (below 1: a little wider than it).
+
+    What the findings hardly narrow keeps its prior, whose nodes are exact. `coarse`: the nodes were so far apart that
+    the weight may lie between two of them; their distance is then added to its spread.
+    """
     names = ("fertility", "early", "middle", "late")
     out: dict[str, Share] = {}
     for name, pair, values in zip(names, stages.axes(), table.shares, strict=True):
-        a, b = _beta_match(values, table.weight)
-        out[name] = (max(0.7 * a, 0.8), max(0.7 * b, 0.8)) if isinstance(pair, tuple) else pair
+        out[name] = pair
+        if not isinstance(pair, tuple):
+            continue
+        mean = float(table.weight @ values)
+        variance = float(table.weight @ (values - mean) ** 2)
+        before = pair[0] * pair[1] / (sum(pair) ** 2 * (sum(pair) + 1.0))
+        if coarse:
+            variance += 0.3 * _spacing(values, mean) ** 2
+        if variance < 0.7 * before:
+            total = narrow * max(mean * (1.0 - mean) / variance - 1.0, 1e-3)
+            out[name] = (max(mean * total, 0.8), max((1.0 - mean) * total, 0.8))
     return Stages(**out)
+
+
+def _spacing(values: Floats, at: float) -> float:
+    """Distance of the two nodes about a value."""
+    nodes = np.unique(values)
+    if len(nodes) < 2:
+        return float(nodes[0] * (1.0 - nodes[0]))
+    i = int(np.clip(np.searchsorted(nodes, at), 1, len(nodes) - 1))
+    return float(nodes[i] - nodes[i - 1])
 
 
 @dataclass(frozen=True, slots=True)
@@ -251,18 +303,38 @@ def _product(values: Iterable[float]) -> float:
     return out
 
 
+#: Numbers held at once while distributions are mixed.
+_AT_ONCE = 4_000_000
+
+
 def _mixture(parts: Sequence[tuple[int, Floats]], weight: Floats, total: int) -> Floats:
     """Distribution of a sum of independent eggs, group by group, mixed over the nodes."""
-    polynomial = np.zeros((len(weight), total + 1))
-    polynomial[:, 0] = 1.0
-    size = 0
-    for count, p in parts:
-        p = np.clip(p, 0.0, 1.0)[:, None]
-        for _ in range(count):
-            polynomial[:, 1 : size + 2] = polynomial[:, 1 : size + 2] * (1.0 - p) + polynomial[:, : size + 1] * p
-            polynomial[:, :1] *= 1.0 - p
-            size += 1
-    return weight @ polynomial
+    out = np.zeros(total + 1)
+    step = max(_AT_ONCE // (total + 1), 1)
+    for first in range(0, len(weight), step):
+        here = slice(first, first + step)
+        held = np.ones((len(weight[here]), 1))
+        for count, p in sorted(parts, key=lambda one: one[0]):
+            held = _sum(held, _binomial(count, np.clip(p[here], 0.0, 1.0)))
+        out += weight[here] @ held
+    return out
+
+
+def _binomial(n: int, p: Floats) -> Floats:
+    """Probabilities of 0 to n of n, at each node. Shape: nodes x (n + 1)."""
+    k = np.arange(n + 1.0)
+    log = gammaln(n + 1.0) - gammaln(k + 1.0) - gammaln(n - k + 1.0)
+    return np.asarray(np.exp(log + xlogy(k, p[:, None]) + xlog1py(n - k, -p[:, None])))
+
+
+def _sum(left: Floats, right: Floats) -> Floats:
+    """Distribution of the sum of two independent numbers, at each node."""
+    small, large = (left, right) if left.shape[1] <= right.shape[1] else (right, left)
+    width = large.shape[1]
+    out = np.zeros((len(large), width + small.shape[1] - 1))
+    for i in range(small.shape[1]):
+        out[:, i : i + width] += small[:, i : i + 1] * large
+    return out
 
 
 def _beta_match(values: Floats, weight: Floats) -> tuple[float, float]:

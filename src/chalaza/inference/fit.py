@@ -88,7 +88,6 @@ def fit(
             raise BalanceError("the joint fit left the numbers")
         if float(np.max(np.abs(move) / np.maximum(scale, 1e-12), initial=0.0)) < _SMALL:
             break
-    information, _ = _normal_equations(x, mean, cov, terms)
     after = linalg.cho_solve(linalg.cho_factor(information), np.eye(len(x)))
     return Posterior(unknowns, x, 0.5 * (after + after.T), cov)
 

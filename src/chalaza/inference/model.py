@@ -13,6 +13,7 @@ from chalaza.inference import clock, count, instruments, rows, vector, water
 from chalaza.inference import stays as staying
 from chalaza.inference.course import Course
 from chalaza.inference.exposure import HOUR_S, Exposure, expose
+from chalaza.inference.felt import Course as Running
 from chalaza.inference.felt import Felt
 from chalaza.inference.fit import Posterior, fit
 from chalaza.inference.grid import Floats
@@ -111,12 +112,15 @@ def understanding(
         eggs, candlings, hatches, breakouts, beliefs, set_at=batch.set_at, now=now, term_h=model.felt.term_h
     )
     stages = _stages(beliefs, who, kind.key)
-    share = _share_now(model.felt, posterior, ticking)
-    half, gradient, posterior = _hatch(ticking, posterior, looks, watched, stages, share, groups)
-    counts = _counts(groups, stages, posterior, model, half, watched, share, kind, beliefs, ticking)
+    age, drive = model.felt.age(posterior.mean), model.felt.drive(posterior.mean)
+    share = _share_now(age, posterior, ticking)
+    half, gradient, posterior = _hatch(ticking, posterior, age, looks, watched, stages, share, groups)
+    if looks or watched is not None:
+        age, drive = model.felt.age(posterior.mean), model.felt.drive(posterior.mean)
+    counts = _counts(groups, stages, posterior, model, drive, half, watched, share, kind, beliefs, ticking)
     return Understanding(
         kind=kind, course=course, exposure=exposure, felt=model.felt, posterior=posterior, water=model, clock=ticking,
-        half=half, half_gradient=gradient, drive=model.felt.drive(posterior.mean), age=model.felt.age(posterior.mean),
+        half=half, half_gradient=gradient, drive=drive, age=age,
         looks=looks, watched_h=watched, rows=listed, groups=groups, counts=counts, who=who,
         sources=_sources(beliefs, who, kind.key), inputs=_inputs(exposure, listed, seen, looks, groups),
         checked=frozenset(one.key for one in seen) | _heights(machines, mounts), beliefs=beliefs,
@@ -278,9 +282,9 @@ def _clock(tied: Felt, who: Origins, listed: Rows, beliefs: Rules, kind: Kind, e
     )
 
 
-def _share_now(tied: Felt, posterior: Posterior, ticking: clock.ClockModel) -> float:
+def _share_now(age: Running, posterior: Posterior, ticking: clock.ClockModel) -> float:
     """How far on the embryos are, as a share of what they need."""
-    lived, _ = tied.age(posterior.mean).at(tied.now_h())
+    lived, _ = age.at(ticking.felt.now_h())
     need, _ = ticking.need(posterior.mean)
     return min(max(lived / need, 0.0), 1.0)
 
@@ -288,6 +292,7 @@ def _share_now(tied: Felt, posterior: Posterior, ticking: clock.ClockModel) -> f
 def _hatch(
     ticking: clock.ClockModel,
     posterior: Posterior,
+    age: Running,
     looks: tuple[clock.Look, ...],
     watched_h: float | None,
     stages: count.Stages,
@@ -295,7 +300,7 @@ def _hatch(
     groups: Sequence[tuple[str, count.Group]],
 ) -> tuple[clock.HatchHour, Floats, Posterior]:
     """The hour of half hatched before and after the looks, and the posterior that agrees with it."""
-    hour, gradient = ticking.hour_at(posterior.mean, ticking.felt.age(posterior.mean))
+    hour, gradient = ticking.hour_at(posterior.mean, age)
     before = clock.HatchHour(hour, posterior.spread(gradient), ticking.spread_h, ticking.spread_log_sd)
     if not looks and watched_h is None:
         return before, gradient, posterior
@@ -327,6 +332,7 @@ def _counts(
     stages: count.Stages,
     posterior: Posterior,
     model: WaterModel,
+    drive: Running,
     half: clock.HatchHour,
     watched_h: float | None,
     share: float,
@@ -336,7 +342,7 @@ def _counts(
 ) -> count.Counts:
     """Exact counts, with late survival averaged over nodes of the loss an egg will have: batch mean and its own shell."""
     due_h = kind.loss_target.day_d * 24.0
-    loss, gradient = model.mean_loss(posterior.mean, *model.felt.drive(posterior.mean).at(due_h))
+    loss, gradient = model.mean_loss(posterior.mean, *drive.at(due_h))
     sd = hypot(posterior.spread(gradient), model.spread * loss)
     width = plain(beliefs[f"kind:{kind.key}", "loss_penalty"])
     target = kind.loss_target.typical

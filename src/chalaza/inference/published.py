@@ -5,7 +5,9 @@ one that was, "air:<fan|still>..." for a machine, "lamp:<shell>" for candling.
 """
 
 from collections.abc import Mapping
+from functools import cache
 from math import exp, log, sqrt
+from types import MappingProxyType
 
 from chalaza import facts
 from chalaza.facts import Prior
@@ -31,6 +33,7 @@ def belief(prior: Prior, *, logged: bool = False) -> Belief:
     return Belief(shape=Shape.NORMAL, a=prior.mean, b=prior.gaussian_sd, unit=prior.unit, sources=prior.sources)
 
 
+@cache
 def published(kind: str) -> Mapping[Key, Belief]:
     """All beliefs that an assessment of a batch of `kind` (a key of kinds) may ask for, before any lesson."""
     bird = f"kind:{kind}"
@@ -44,7 +47,7 @@ def published(kind: str) -> Mapping[Key, Belief]:
         for quantity in ("fertility", "survival_early", "survival_middle", "survival_late"):
             rows[f"{bird}:{origin}", quantity] = belief(facts.prior(quantity, kind, origin))
     rows |= _instruments(kind) | _machines(kind) | _lamp(kind)
-    return rows
+    return MappingProxyType(rows)
 
 
 def _instruments(kind: str) -> dict[Key, Belief]:

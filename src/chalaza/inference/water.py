@@ -6,7 +6,7 @@ single eggs are fitted together: eggs differ by a spread that is itself learnt, 
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -130,6 +130,15 @@ class WaterModel:
     mass_exponent: float
     mean_mass_g: float
     plan: "Plan"
+    memo: dict[bytes, Course] = field(default_factory=dict, compare=False, repr=False)
+
+    def _drive(self, x: Floats) -> Course:
+        """The drying force at `x`, kept while terms and pull both ask for the same."""
+        key = x.tobytes()
+        if key not in self.memo:
+            self.memo.clear()
+            self.memo[key] = self.felt.drive(x)
+        return self.memo[key]
 
     def specific(self, x: Floats, unit: EggUnit) -> float:
         """Specific conductance of one unit where it stands, in g/(g torr d)."""
@@ -143,7 +152,7 @@ class WaterModel:
 
     def terms(self, x: Floats) -> Residuals:
         """Residuals of weighings and marks in standard deviations, with their Jacobian."""
-        drive = self.felt.drive(x)
+        drive = self._drive(x)
         residual, jacobian = self._loads(x, drive)
         if not self.marks:
             return residual, jacobian
@@ -183,7 +192,7 @@ class WaterModel:
         gradient = np.zeros(len(x))
         if not np.any(p.deviates) or not len(p.net):
             return gradient
-        force, partial = self.felt.drive(x).at_all(p.hours)
+        force, partial = self._drive(x).at_all(p.hours)
         own = self.mass_exponent * p.deviates
         log = x[p.conductance] + p.deviates * x[p.egg] + own * (x[p.mass] - np.log(self.mean_mass_g))
         alone = (p.on_scale > 0).sum(axis=1) == 1
