@@ -66,7 +66,9 @@ def _kinds(speaker: Voice, t: Terminal) -> str:
     out: list[str] = []
     for one in found:
         days = speaker.language.ngettext("{n} day", "{n} days", round(one.term_d.typical))
-        text = f"{one.name} ({one.scientific_name}), {days.format(n=f'{one.term_d.typical:g}')}"
+        text = (
+            f"{speaker.language.gettext(one.name)} ({one.scientific_name}), {days.format(n=f'{one.term_d.typical:g}')}"
+        )
         first, *rest = t.wrapped(text, column)
         out += [t.strong(one.key) + " " * (column - len(one.key)) + first[column:], *rest]
     tail = speaker.say(mark("More about one of them: chalaza facts KIND."))
@@ -101,7 +103,7 @@ def _report(speaker: Voice, kind: str, rows: tuple[Fact, ...], t: Terminal) -> s
 
     found = facts.kind(kind)
     refs = _Numbers()
-    parts = [[t.strong(t.shown(f"{found.name} ({found.scientific_name})"))]]
+    parts = [[t.strong(t.shown(f"{speaker.language.gettext(found.name)} ({found.scientific_name})"))]]
     for group, members in groupby(rows, key=lambda row: row.group):
         lines = [t.strong(t.shown(speaker.say(GROUPS[group])))]
         if group == "published":

@@ -62,7 +62,7 @@ class Commands(click.Group):
         return super().resolve_command(ctx, args)
 
     def main(self, *args: Any, standalone_mode: bool = True, **extra: Any) -> Any:
-        """Run; a usage mistake ends with a sentence and the way to the help, a closed pipe with nothing."""
+        """Run; a usage mistake ends with a sentence and the way to the help."""
         extra["standalone_mode"] = False
         if not standalone_mode:
             return super().main(*args, **extra)
@@ -76,17 +76,17 @@ class Commands(click.Group):
             code = mistake.exit_code
         except click.Abort:
             code = STOPPED
-        except BrokenPipeError:
-            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-            code = FINE
         sys.exit(code if isinstance(code, int) else FINE)
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command; a mistake ends with a sentence, a fault of ours with where to report it."""
         try:
             return super().invoke(ctx)
-        except (click.ClickException, click.exceptions.Exit, click.Abort, BrokenPipeError):
+        except (click.ClickException, click.exceptions.Exit, click.Abort):
             raise
+        except BrokenPipeError:  # whoever read us has seen enough: nothing is left to flush
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            ctx.exit(FINE)
         except _OURS as fault:
             self._fault(ctx, fault)
         except (ChalazaError, OSError) as mistake:

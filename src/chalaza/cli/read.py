@@ -36,8 +36,8 @@ def command(
     Examples:
       chalaza read log.csv
       chalaza read log.csv --zone Europe/Berlin
-      chalaza read log.csv --answer dates=dmy --answer unit:2=degc
-      chalaza read log.csv --answer dates=dmy --keep-recipe shed-logger
+      chalaza read log.csv --answer date-order=dmy --answer unit:2=degc
+      chalaza read log.csv --answer date-order=dmy --keep-recipe shed-logger
       chalaza read next.csv --recipe shed-logger
       chalaza read log.csv --json > report.json
 
@@ -77,7 +77,7 @@ def parsed(answers: Iterable[str]) -> dict[str, str]:
     for text in answers:
         code, mark, choice = text.partition("=")
         if not (code.strip() and mark and choice.strip()):
-            raise click.BadParameter(f"{text!r} is not CODE=CHOICE, for example dates=dmy", param_hint="--answer")
+            raise click.BadParameter(f"{text!r} is not CODE=CHOICE, for example date-order=dmy", param_hint="--answer")
         found[code.strip()] = choice.strip()
     return found
 

@@ -19,6 +19,8 @@ from chalaza.words.numbers import Voice
 
 #: How much is asked, as strokes: a dash, one, two, and a struck bundle.
 TALLIES: Mapping[Level, str] = MappingProxyType({Level.GOOD: "─", Level.WATCH: "│", Level.ACT: "││", Level.NOW: "╫╫"})
+#: Cells a figure wants beside its label; with less room it goes on a line of its own.
+_FIGURE_CELLS = 30
 #: Checks offered at most.
 _OFFERS = 3
 
@@ -49,7 +51,7 @@ def _heading(voice: Voice, a: Assessment, t: Terminal) -> list[str]:
     }
     return [
         *(t.strong(line) for line in t.wrapped(a.name or a.batch, t.axis)),
-        *t.wrapped(eggs.format(n=a.count.set, kind=a.kind_name), t.axis),
+        *t.wrapped(eggs.format(n=a.count.set, kind=voice.language.gettext(a.kind_name)), t.axis),
         *t.wrapped(voice.say(mark("Set {set}."), holes), t.axis),
         *t.wrapped(
             voice.say(mark("As of {now} ({zone}): day {day}, the first being 0; the term is {term} days."), holes),
@@ -86,8 +88,12 @@ def _answer(voice: Voice, a: Assessment, one: Answered, t: Terminal, why: bool) 
 
 def _figure(line: Line, t: Terminal, column: int) -> list[str]:
     """Label and figure, and below them the reach with what was wanted."""
-    first, *rest = t.wrapped(line.figure, column)
-    out = [" " * t.axis + t.shown(line.label).ljust(column - t.axis) + first[column:], *rest]
+    if column + _FIGURE_CELLS > t.width:
+        column = t.axis + 2
+        out = [*t.wrapped(line.label, t.axis), *t.wrapped(line.figure, column)]
+    else:
+        first, *rest = t.wrapped(line.figure, column)
+        out = [" " * t.axis + t.shown(line.label).ljust(column - t.axis) + first[column:], *rest]
     if line.of is None or line.band is None:
         return out
     third = max(5, min(THIRD, (t.width - column) // 3 - 1))

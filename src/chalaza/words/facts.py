@@ -80,7 +80,15 @@ def _number(cell: str) -> float | None:
 def _wanted(voice: Voice, key: str) -> Iterator[Fact]:
     for row in facts.table("kind_values"):
         if row["kind"] == key:
-            yield _fact(voice, "wanted", row["quantity"], WANTED[row["quantity"]], row, row["typical"], row["where"])
+            yield _fact(
+                voice,
+                "wanted",
+                row["quantity"],
+                WANTED[row["quantity"]],
+                row,
+                row["typical"],
+                told(voice, row["where"]),
+            )
     for row in facts.table("loss_targets"):
         if row["kind"] == key:
             note = _on_day(voice, row["day_d"], row["note"])
@@ -89,13 +97,18 @@ def _wanted(voice: Voice, key: str) -> Iterator[Fact]:
 
 def _on_day(voice: Voice, day_d: str, note: str) -> str:
     when = voice.say(mark("to day {day}"), {"day": day_d}) if day_d else voice.say(mark("over the whole term"))
-    return f"{when}; {note}" if note else when
+    return f"{when}; {told(voice, note)}" if note else when
+
+
+def told(voice: Voice, text: str) -> str:
+    """A text of the tables in this language; nothing stays nothing."""
+    return voice.language.gettext(text) if text else ""
 
 
 def _published(voice: Voice, key: str) -> Iterator[Fact]:
     rows = [row for row in facts.table("advice_ranges") if key in facts.members(row["subject"])]
     for row in sorted(rows, key=lambda row: list(PUBLISHED).index(row["matter"])):
-        yield _fact(voice, "published", row["matter"], PUBLISHED[row["matter"]], row, "", row["words"])
+        yield _fact(voice, "published", row["matter"], PUBLISHED[row["matter"]], row, "", told(voice, row["words"]))
     for row in facts.table("loss_literature"):
         if key in facts.members(row["subject"]):
             note = _on_day(voice, row["day_d"], row["meaning"])
@@ -119,7 +132,7 @@ def _notes(voice: Voice, key: str) -> Iterator[Fact]:
     for row in facts.table("kind_notes"):
         if key in facts.members(row["subject"]):
             name = Name(TOPICS[row["topic"]])
-            yield _fact(voice, "notes", row["topic"], name, row, "", voice.language.gettext(row["text"]))
+            yield _fact(voice, "notes", row["topic"], name, row, "", told(voice, row["text"]))
 
 
 def _believed(voice: Voice, key: str) -> Iterator[Fact]:
@@ -145,7 +158,7 @@ def _belief(voice: Voice, quantity: str, condition: str, belief: facts.Prior) ->
         figure = _figure(voice, name, low, middle, high, belief.unit)
     return Fact(
         group="believed", quantity=f"{quantity}.{condition}".rstrip("."), words=words, figure=figure, low=low,
-        middle=middle, high=high, unit=belief.unit, note=belief.note, status=belief.status,
+        middle=middle, high=high, unit=belief.unit, note=told(voice, belief.note), status=belief.status,
         sources=tuple(cited(voice, key) for key in belief.sources),
     )  # fmt: skip
 
