@@ -1,11 +1,10 @@
 """How fast moist air is: a million states against bare passes of `numpy.exp` and against a loop over psychrolib.
 
-    PYTHONPATH=src python bench/bench_air.py
+    python bench bench_air
 
 The bound is four bare passes of `numpy.exp` over as many values for each exponential (or logarithm) the function takes.
 """
 
-import time
 from collections.abc import Callable
 from typing import Any
 
@@ -13,21 +12,11 @@ import numpy as np
 import psychrolib
 
 from chalaza.physics import air
+from row import Row, best
 
 STATES = 1_000_000
 SAMPLE = 2_000
 TIMES_EXP = 4.0
-
-
-def _best(call: Callable[[], Any], repeats: int = 7) -> float:
-    """Shortest of several runs, after one to warm up. [s]"""
-    call()
-    times = []
-    for _ in range(repeats):
-        start = time.perf_counter()
-        call()
-        times.append(time.perf_counter() - start)
-    return min(times)
 
 
 def _cases() -> list[tuple[str, int, Callable[[], Any], Callable[[int], float] | None]]:
@@ -74,34 +63,14 @@ def _cases() -> list[tuple[str, int, Callable[[], Any], Callable[[int], float] |
     ]
 
 
-def _measured() -> list[tuple[str, float, float, float | None]]:
-    """Name, times one pass of exp, bound on that, times faster than the loop over psychrolib."""
+def rows() -> list[Row]:
+    """One row a function: its time in bare passes of `numpy.exp`; and the slowest against a loop over psychrolib."""
     values = np.random.default_rng(1).uniform(2.0, 9.0, STATES)
     found = []
     for name, exponentials, ours, theirs in _cases():
-        bare, mine = _best(lambda: np.exp(values)), _best(ours)
-        loop = None
+        bare, mine = best(lambda: np.exp(values)), best(ours)
+        found.append(Row(name, mine / bare, TIMES_EXP * exponentials, "exp passes"))
         if theirs is not None:
-            one = theirs
-            loop = _best(lambda one=one: [one(i) for i in range(SAMPLE)], 1) * STATES / SAMPLE / mine  # type: ignore[misc]
-        found.append((name, mine / bare, TIMES_EXP * exponentials, loop))
+            loop = best(lambda one=theirs: [one(i) for i in range(SAMPLE)], 1) * STATES / SAMPLE  # type: ignore[misc]
+            found.append(Row(f"{name}: share of a psychrolib loop", mine / loop, 1.0, "of its time"))
     return found
-
-
-def rows() -> list[tuple[str, float, str, str]]:
-    """One row a function: name, its time in bare passes of `numpy.exp`, the bound in words, whether it is kept."""
-    return [
-        (name, ratio, f"<= {bound:g} exp passes", "ok" if ratio <= bound else "slower")
-        for name, ratio, bound, _ in _measured()
-    ]
-
-
-def main() -> None:
-    print(f"{'function':24s} {'exp passes':>10s} {'bound':>6s}  {'kept':6s} {'x psychrolib loop':>17s}")
-    for name, ratio, bound, loop in _measured():
-        kept = "ok" if ratio <= bound else "slower"
-        print(f"{name:24s} {ratio:10.2f} {bound:6.0f}  {kept:6s} {'' if loop is None else f'{loop:.0f}':>17s}")
-
-
-if __name__ == "__main__":
-    main()

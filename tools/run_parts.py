@@ -52,7 +52,7 @@ _CHECKS = (
     _tool("ruff format --check -q"),
     _tool("ruff check -q"),
     _tool("mypy --no-error-summary"),
-    _tool("mypy --no-error-summary tools bench"),
+    _tool("mypy --no-error-summary tools bench docs"),
     _tool("lint-imports --no-logo"),
     _pytest(_TREE),
 )

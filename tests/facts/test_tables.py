@@ -214,7 +214,7 @@ def test_numbers_of_the_physiology_tables_are_those_of_the_compiled_pack(shared:
 
 
 def test_the_manual_names_every_table_status_shape_and_condition() -> None:
-    page = (PACKAGE.parents[1] / "docs" / "manual" / "facts.md").read_text(encoding="utf-8")
+    page = (PACKAGE.parents[1] / "docs" / "manual" / "facts.rst").read_text(encoding="utf-8")
     named = set(re.findall(r"`([^`\s]+)`", page))
     assert set(facts.SPECS) <= named
     assert STATUSES | set(SHAPES) <= named
