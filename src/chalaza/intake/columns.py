@@ -84,12 +84,13 @@ def find_index(table: Table, layout: Layout) -> int | None:
 def take(table: Table, layout: Layout, rows: Index, index: int | None, at: int) -> Column:
     """The column `at` with the role its name and unit give it; values that are no numbers are set aside."""
     source = table.numbers[at]
-    labels = source.labels[rows]
+    whole = len(rows) == len(source.labels)
+    labels = source.labels if whole else source.labels[rows]
     counts = np.bincount(labels, minlength=len(source.cells)) if len(rows) else np.zeros(len(source.cells), np.int64)
     name = layout.names[at]
     unit = names.unit_in(layout.units[at]) or names.unit_in(name)
     statistic = _statistic(name, layout.aggregates[at])
-    column = Column(at, name, "", unit, statistic, "", rows, source.values[rows])
+    column = Column(at, name, "", unit, statistic, "", rows, source.values.copy() if whole else source.values[rows])
     filled = len(rows) - _blanks(source, counts)
     if not filled:
         column.role, column.why = "empty", "no cell is filled"

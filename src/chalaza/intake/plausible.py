@@ -47,6 +47,8 @@ CODES = (
 #: Codes that are also honest readings: set aside only where both neighbours are far away.
 IN_SPAN_CODES = (0.0, -40.0)
 _FAR_K = 10.0
+#: Between these lies no code.
+_LOWEST, _HIGHEST = max(code for code in CODES if code < 0), min(code for code in CODES if code > 0)
 #: A bare column is taken for °F only above this, the coolest a room with eggs may be (our choice). [°F]
 _COOLEST_DEGF = 45.0
 _SHARE = 0.98
@@ -57,9 +59,17 @@ def fits(values: Floats, low: float, high: float) -> bool:
     return bool(len(values)) and float(((values >= low) & (values <= high)).mean()) >= _SHARE
 
 
+def finite(values: Floats) -> Floats:
+    """The values without NaN; the array itself where there is none."""
+    good = np.isfinite(values)
+    return values if bool(good.all()) else values[good]
+
+
 def without_codes(values: Floats) -> Floats:
     """The values that are no sensor codes."""
-    return values[~np.isin(values, CODES)] if len(values) else values
+    if not len(values) or (float(values.min()) > _LOWEST and float(values.max()) < _HIGHEST):
+        return values
+    return values[~np.isin(values, CODES)]
 
 
 def temperature_units(values: Floats) -> list[str]:
@@ -67,7 +77,7 @@ def temperature_units(values: Floats) -> list[str]:
     low, high = TEMP_DEGC.low, TEMP_DEGC.high
     values = without_codes(values)
     units = ["°C"] if fits(values, low, high) else []
-    if fits(values, shown(low, "°F"), shown(high, "°F")) and float(np.median(values)) >= _COOLEST_DEGF:
+    if fits(values, shown(low, "°F"), shown(high, "°F")) and 2 * int((values >= _COOLEST_DEGF).sum()) >= len(values):
         units.append("°F")
     return units
 
@@ -80,10 +90,14 @@ def on_grid(values: Floats) -> bool:
     return len(values) >= 20 and bool((steps == np.round(steps)).all()) and int(odd) >= 3
 
 
+def _whole(values: Floats) -> bool:
+    return bool((values == np.round(values)).all())
+
+
 def scales(values: Floats, low: float, high: float) -> list[int]:
     """By which of 10 and 100 whole numbers must be divided to lie in a span; none when they lie there already."""
     values = without_codes(values)
-    if not len(values) or not bool((values == np.round(values)).all()) or fits(values, low, high):
+    if not len(values) or not (_whole(values[:100]) and _whole(values)) or fits(values, low, high):
         return []
     return [scale for scale in (10, 100) if fits(values / scale, low, high)]
 
@@ -93,13 +107,14 @@ def set_aside(values: Floats, unit: str, low: float, high: float) -> dict[str, S
 
     A code counts only where it stands apart from its neighbours: 85.0 in a record that climbs through 85 is a reading.
     """
-    found: Floats = np.asarray(inside(values, unit), np.float64) if unit in ("°C", "°F", "kelvin", "%", "1") else values
-    outside = (found < low) | (found > high)
-    coded = np.isin(values, IN_SPAN_CODES)
+    unit = unit or "1"
+    outside = (values < shown(low, unit)) | (values > shown(high, unit))
+    coded = (values == IN_SPAN_CODES[0]) | (values == IN_SPAN_CODES[1])
     doubt = np.flatnonzero(outside | coded)
     result: dict[str, Spans] = {}
     if not len(doubt):
         return result
+    found: Floats = np.asarray(inside(values, unit), np.float64)
     known = np.isin(values[doubt], (*CODES, *IN_SPAN_CODES)) | np.isin(np.round(found[doubt], 2), CODES)
     if unit == "%":
         known &= values[doubt] != 85.0

@@ -7,6 +7,7 @@ import numpy.typing as npt
 
 from chalaza.intake import plausible
 from chalaza.intake.columns import WANTED, Column
+from chalaza.intake.plausible import finite
 from chalaza.intake.questions import Asked, Option, Question
 from chalaza.quantities import TEMP_DEGC
 from chalaza.units import inside
@@ -38,7 +39,7 @@ def settle(columns: Sequence[Column], asked: Asked, show: Printed) -> None:
 
 
 def _finite(column: Column) -> Floats:
-    return column.values[np.isfinite(column.values)]
+    return finite(column.values)
 
 
 def _settle_named(column: Column, asked: Asked, show: Printed) -> None:

@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from chalaza.intake.columns import WANTED, Column
 from chalaza.intake.dates import iso
-from chalaza.intake.plausible import longest_still
+from chalaza.intake.plausible import finite, longest_still
 from chalaza.intake.probes import ProbeLog
 from chalaza.intake.report import ColumnReport, Report, Sample, Statistics
 from chalaza.intake.shapes import Index
@@ -111,7 +111,7 @@ def _with_time(job: "Job", taken: list[Column], count: int) -> list[Column]:
 
 
 def _column(column: Column) -> ColumnReport:
-    values = column.values[np.isfinite(column.values)]
+    values = finite(column.values)
     found = _statistics(values)
     known = column.role in WANTED and column.unit in ("°C", "°F", "kelvin", "%", "1")
     why = f"{column.why}; {column.kind}" if column.kind else column.why
@@ -126,10 +126,16 @@ def _column(column: Column) -> ColumnReport:
         why=why,
         used=column.used,
         found=found,
-        inside=_statistics(np.asarray(inside(values, column.unit), np.float64)) if known else None,
+        inside=_turned(found, column.unit) if known else None,
         inside_unit=("°C" if column.role == "temperature" else "1") if known else "",
         aside=dict(column.aside),
     )
+
+
+def _turned(found: Statistics, unit: str) -> Statistics:
+    if found.low is None or found.high is None or found.mean is None:
+        return found
+    return Statistics(found.n, inside(found.low, unit), inside(found.high, unit), inside(found.mean, unit))
 
 
 def _statistics(values: npt.NDArray[np.float64]) -> Statistics:

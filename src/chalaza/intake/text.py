@@ -73,13 +73,13 @@ def clean(raw: bytes) -> Text:
         if raw.startswith(magic):
             raise ReadingError(f"this is not text but {advice}")
     encoding, data, note = _decode(raw)
-    torn = data.count(b"\0")
+    torn = data.count(b"\0") if b"\0" in data else 0
     if torn:
         data = data.rstrip(b"\0").replace(b"\0", bytes((TORN,)))
         note += f"; {torn} NUL bytes"
     if b"\r" in data:
         data = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
-    if not data.strip():
+    if not data[:_SAMPLE].strip() and not data.strip():
         raise ReadingError("the file holds only blanks: download it again from the logger")
     return Text(data, encoding, torn, note)
 
