@@ -121,6 +121,14 @@ def test_records_after_the_moment_are_said_not_to_be_used(spring: Path) -> None:
 def test_a_last_record_long_ago_is_said(spring: Path) -> None:
     text = " ".join(run("assess", str(spring), "--now", "2026-03-16").output.split())
     assert "The newest record is 5 days old" in text
+    assert "With --now last" in text
+
+
+def test_an_old_folder_is_assessed_as_of_its_newest_record(spring: Path) -> None:
+    found = json.loads(run("assess", str(spring), "--now", "last", "--json").output)
+    newest = int(make_series().t[-1])
+    assert datetime.fromisoformat(found["as_of"]).timestamp() == newest
+    assert found["notices"] == []
 
 
 @pytest.mark.parametrize(
@@ -230,5 +238,5 @@ def test_the_pseudo_language_finds_no_unmarked_text(tmp_path: Path) -> None:
         text = run("assess", str(tmp_path / "b"), "--now", moment, "--language", "pseudo", width=100).output
         assert OPEN in text
         assert CLOSE in text
-        bare = re.sub(r"°C·h|°[CF]|\bUTC\b|(?<=\d )(h|d|g|mm|in|oz)\b", " ", text)
+        bare = re.sub(r"°[CF]·h|°[CF]|\bUTC\b|(?<=\d )(h|d|g|mm|in|oz)\b", " ", text)
         assert re.findall(r"[A-Za-z]+", bare) == [], text

@@ -48,6 +48,7 @@ def test_one_system_alone_has_its_range_in_its_own_unit() -> None:
         (0.5, "step", "0.5 °C", "0.9 °F"),
         (-0.5, "change", "−0.5 °C", "−0.9 °F"),
         (0.5, "change", "+0.5 °C", "+0.9 °F"),
+        (10.0, "dose", "10 °C·h", "18 °F·h"),
         (0.1355, "loss", "13.6 %", "13.6 %"),
         (0.455, "humidity", "46 %", "46 %"),
     ],

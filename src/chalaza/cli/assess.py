@@ -16,13 +16,19 @@ from chalaza.words import numbers
 from chalaza.words.language import mark
 from chalaza.words.numbers import Voice
 
+#: What `--now` takes for the newest record.
+LAST = "last"
 #: A record this much older than the moment asked for is worth a word. [s]
 _OLD_S = 2 * 86_400
 
 
 @click.command("assess", short_help="What to do with a batch today, and why.")
 @click.argument("folder", type=click.Path(path_type=Path))
-@click.option("--now", metavar="ISO", help="Assess as of this moment; nothing later is used. Default: the clock.")
+@click.option(
+    "--now",
+    metavar="ISO",
+    help="Assess as of this moment; nothing later is used. 'last' is the newest record. Default: the clock.",
+)
 @json_option
 @click.option("--charts", type=click.Path(path_type=Path), metavar="DIR", help="Write the charts into this folder.")
 @click.option("--png", is_flag=True, help="Write charts as PNG as well (with --charts).")
@@ -48,6 +54,7 @@ def command(
       chalaza assess spring-hens
       chalaza assess spring-hens --why --units us
       chalaza assess spring-hens --now 2026-04-17T18:40
+      chalaza assess last-spring --now last
       chalaza assess spring-hens.zip --json > answer.json
       chalaza assess spring-hens --charts pictures
 
@@ -59,7 +66,7 @@ def command(
     if png and charts is None:
         raise click.UsageError("--png needs --charts DIR")
     evidence, beliefs = opened(folder)
-    at = moment(now, evidence.batch.zone)
+    at = newest(evidence) if now == LAST else moment(now, evidence.batch.zone)
     text = answer(speaker, evidence, beliefs, at, as_json=as_json, charts=charts, png=png, why=why)
     click.echo(text, nl=False)
 
@@ -123,7 +130,7 @@ def newest(evidence: Evidence) -> int:
         *evidence.notes, *evidence.events, *evidence.setting.events, *evidence.setting.checks,
     )  # fmt: skip
     times = [row.at for row in rows] + [int(each.t[-1]) for each in evidence.setting.series.values() if len(each)]
-    return max([evidence.batch.set_at, *times])
+    return int(max([evidence.batch.set_at, *times]))
 
 
 def notices(speaker: Voice, evidence: Evidence, at: int) -> tuple[str, ...]:
@@ -136,8 +143,8 @@ def notices(speaker: Voice, evidence: Evidence, at: int) -> tuple[str, ...]:
     if at - last > _OLD_S:
         days = round((at - last) / 86_400)
         text = speaker.language.ngettext(
-            "The newest record is {n} day old, from {last}. With --now it is assessed as of then.",
-            "The newest record is {n} days old, from {last}. With --now it is assessed as of then.",
+            "The newest record is {n} day old, from {last}. With --now last it is assessed as of then.",
+            "The newest record is {n} days old, from {last}. With --now last it is assessed as of then.",
             days,
         )
         return (text.format(n=days, **holes),)

@@ -267,7 +267,7 @@ TEMPLATES: Mapping[str, Template] = MappingProxyType(
             Plural(mark("{n} egg cannot be told yet."), mark("{n} eggs cannot be told yet."), by="n"),
             Plural(
                 mark("Leave egg {eggs} in. Look again in 2 to 4 days."),
-                mark("Leave eggs {eggs} in. Look again in 2 to 4 days."),
+                mark("Leave the {n} unsure eggs in, {eggs} among them. Look again in 2 to 4 days."),
                 by="n",
             ),
             Plural(

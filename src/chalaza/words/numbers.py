@@ -60,7 +60,7 @@ STYLES: Mapping[str, Style] = MappingProxyType(
         "temperature": Style(_C, _F),
         "step": Style(Shown("K", "°C", 1), _F, difference=True),
         "change": Style(Shown("K", "°C", 1), _F, difference=True, signed=True),
-        "dose": Style(Shown("K h", "°C·h", 0)),
+        "dose": Style(Shown("K h", "°C·h", 0), Shown("°F", "°F·h", 0), difference=True),
         "loss": Style(Shown("%", "%", 1)),
         "humidity": Style(Shown("%", "%", 0)),
         "share": Style(Shown("%", "%", 0)),
