@@ -21,10 +21,10 @@ from chalaza.inference.grid import Floats
 SHELL_SHARE = 0.5
 #: Up to so many eggs the prior's own nodes do; beyond, nodes are taken where the findings put the weight.
 _FEW = 24
-#: Nodes of the passes that follow then: the first of them only looks for the place.
-_SEEK, _MANY = (13, 10, 6, 6), (16, 14, 8, 12)
+#: Nodes of the passes that look for that place, at most so many, and of the last one.
+_SEEK, _PASSES, _MANY = (12, 10, 8, 6), 6, (14, 12, 10, 12)
 #: Nodes that together hold less than this of the weight are dropped.
-_CRUMBS = 1e-6
+_CRUMBS = 1e-9
 
 Share = tuple[float, float] | float
 
@@ -127,7 +127,7 @@ def assess_counts(
     `late_factors`: (weight, factor on late survival) nodes of the Gaussian where warmth or water moves survival.
     `silence`: chance that an egg that will hatch is not out yet at the last look; near and after the due hour it speaks
     against the eggs that are still whole. A first pass at the prior's nodes finds where the findings put the weight; of
-    many eggs (a narrow posterior) two more take their nodes there.
+    many eggs (a narrow posterior) further ones take their nodes there.
     """
     ask = _Ask(now_share, shell_share, silence)
     total = sum(group.count for group in groups)
@@ -137,8 +137,7 @@ def assess_counts(
         alike[one] = alike.get(one, 0) + group.count
     table = _integrate(stages, stages, alike, ask, nodes)
     if total > _FEW:
-        table = _integrate(stages, _proposal(stages, table, 1.0, coarse=True), alike, ask, _SEEK)
-        table = _integrate(stages, _proposal(stages, table, 0.7), alike, ask, _MANY)
+        table = _integrate(stages, _found(stages, table, alike, ask), alike, ask, _MANY)
     weight, parts = table.weight, tuple(zip(alike.values(), table.parts, strict=True))
     fertile = _mixture([(n, f / p) for n, (p, f, _, _) in parts], weight, total)
     alive = _mixture([(n, a / p) for n, (p, _, a, _) in parts], weight, total)
@@ -202,11 +201,33 @@ def _log_ratio(values: Floats, prior: Share, drawn: Share) -> Floats | float:
     return (prior[0] - drawn[0]) * np.log(values) + (prior[1] - drawn[1]) * np.log1p(-values)
 
 
-def _proposal(stages: Stages, table: _Table, narrow: float, *, coarse: bool = False) -> Stages:
-    """Betas about where the weight lies, their counts times `narrow` (below 1: a little wider than it).
+def _found(stages: Stages, table: _Table, groups: Mapping[Group, int], ask: "_Ask") -> Stages:
+    """Betas a little wider than the weight, once it has come to rest."""
+    last = stages
+    for _ in range(_PASSES):
+        now = _proposal(stages, table, 1.0)
+        if _at_rest(last, now):
+            break
+        table, last = _integrate(stages, now, groups, ask, _SEEK), now
+    return _proposal(stages, table, 0.7)
 
-    What the findings hardly narrow keeps its prior, whose nodes are exact. `coarse`: the nodes were so far apart that
-    the weight may lie between two of them; their distance is then added to its spread.
+
+def _at_rest(last: Stages, now: Stages) -> bool:
+    """Whether no mean has moved by a quarter of its standard deviation."""
+    for before, after in zip(last.axes(), now.axes(), strict=True):
+        if isinstance(before, tuple) and isinstance(after, tuple) and before != after:
+            mean, total = after[0] / sum(after), sum(after)
+            sd = (mean * (1.0 - mean) / (total + 1.0)) ** 0.5
+            if abs(before[0] / sum(before) - mean) > 0.25 * sd or not 0.6 < sum(before) / total < 1.6:
+                return False
+    return True
+
+
+def _proposal(stages: Stages, table: _Table, narrow: float) -> Stages:
+    """Betas about where the weight lies, their counts times `narrow` (below 1: wider than it).
+
+    What the findings hardly narrow keeps its prior, whose nodes are exact. The weight may lie between two nodes that are
+    far apart, so part of their distance is added to its spread.
     """
     names = ("fertility", "early", "middle", "late")
     out: dict[str, Share] = {}
@@ -217,9 +238,8 @@ def _proposal(stages: Stages, table: _Table, narrow: float, *, coarse: bool = Fa
         mean = float(table.weight @ values)
         variance = float(table.weight @ (values - mean) ** 2)
         before = pair[0] * pair[1] / (sum(pair) ** 2 * (sum(pair) + 1.0))
-        if coarse:
-            variance += 0.3 * _spacing(values, mean) ** 2
         if variance < 0.7 * before:
+            variance = min(variance + 0.3 * _spacing(values, mean) ** 2, before)
             total = narrow * max(mean * (1.0 - mean) / variance - 1.0, 1e-3)
             out[name] = (max(mean * total, 0.8), max((1.0 - mean) * total, 0.8))
     return Stages(**out)
@@ -303,28 +323,24 @@ def _product(values: Iterable[float]) -> float:
     return out
 
 
-#: Numbers held at once while distributions are mixed.
-_AT_ONCE = 4_000_000
-
-
 def _mixture(parts: Sequence[tuple[int, Floats]], weight: Floats, total: int) -> Floats:
     """Distribution of a sum of independent eggs, group by group, mixed over the nodes."""
+    held, start = np.ones((len(weight), 1)), 0
+    for count, p in sorted(parts, key=lambda one: one[0]):
+        more, first = _binomial(count, np.clip(p, 0.0, 1.0))
+        held, start = _sum(held, more), start + first
     out = np.zeros(total + 1)
-    step = max(_AT_ONCE // (total + 1), 1)
-    for first in range(0, len(weight), step):
-        here = slice(first, first + step)
-        held = np.ones((len(weight[here]), 1))
-        for count, p in sorted(parts, key=lambda one: one[0]):
-            held = _sum(held, _binomial(count, np.clip(p[here], 0.0, 1.0)))
-        out += weight[here] @ held
+    out[start : start + held.shape[1]] = weight @ held
     return out
 
 
-def _binomial(n: int, p: Floats) -> Floats:
-    """Probabilities of 0 to n of n, at each node. Shape: nodes x (n + 1)."""
-    k = np.arange(n + 1.0)
+def _binomial(n: int, p: Floats) -> tuple[Floats, int]:
+    """Probabilities of the numbers of n that can come up at any node (nodes x numbers), and the least of them."""
+    mean, reach = n * p, 9.0 * np.sqrt(n * p * (1.0 - p)) + 9.0
+    low, high = max(int(np.min(mean - reach)), 0), min(int(np.max(mean + reach)) + 1, n)
+    k = np.arange(low, high + 1.0)
     log = gammaln(n + 1.0) - gammaln(k + 1.0) - gammaln(n - k + 1.0)
-    return np.asarray(np.exp(log + xlogy(k, p[:, None]) + xlog1py(n - k, -p[:, None])))
+    return np.asarray(np.exp(log + xlogy(k, p[:, None]) + xlog1py(n - k, -p[:, None]))), low
 
 
 def _sum(left: Floats, right: Floats) -> Floats:

@@ -14,6 +14,8 @@ from chalaza.values.evidence import Airflow
 
 #: Share of its mass an egg usually loses by the end of turning: only for the small heat of evaporation here.
 _USUAL_LOSS = 0.12
+#: Shell this far above the normal course is too warm at any age. [K]; judgement.
+_LATE_K = 0.6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,6 +56,13 @@ class Course:
     def normal_shell(self, age_d: Floats) -> Floats:
         """Shell temperature on the normal course: a fan box at this kind's usual air temperature. [°C]"""
         return self.air_degc + self.heat_rise(age_d, Airflow.FAN)
+
+    def heat_limit(self, age_d: Floats) -> Floats:
+        """Shell temperature from which warmth that lasts does harm; never below what is usual at that age. [°C]
+
+        A late embryo of a kind whose limit was found early in the term is warmer than that limit on its normal course.
+        """
+        return np.maximum(self.heat_limit_degc, self.normal_shell(age_d) + _LATE_K)
 
     def rate(self, shell_degc: Floats, normal_degc: Floats) -> Floats:
         """Rate of development relative to the normal course, at the mean slope and no weight of age."""

@@ -25,6 +25,8 @@ _RECENT_S = 2 * 86400
 #: Cooling of a box without power: its usual time constant with eggs in it. [s] Source: machine fact pack 4 (computed).
 _BOX_TAU_S = 3.0 * HOUR_S
 _ROOM_DEGC = 18.0
+#: Eggs go in cold: until they are warm through nothing is held against the box. [d] Two to three lags of an egg.
+WARM_UP_D = 0.125
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -171,7 +173,7 @@ def expose(
         ps_shell=grid(np.asarray(air.saturation_pressure(nodes))),
         ps_air=ps_air,
         vapour=vapour,
-        above=grid(np.maximum(nodes - course.heat_limit_degc, 0.0)),
+        above=grid(np.maximum(nodes - course.heat_limit(bins.age_d)[:, None], 0.0)),
         below=grid(np.maximum(course.cold_limit_degc - nodes, 0.0)),
         spells=_spells(bins, felt + center, course, now),
         gaps=_gaps(segments, cleaned, set_at, now),
@@ -290,17 +292,20 @@ def _vapour_grids(bins: _Bins, segments: Sequence[Segment]) -> tuple[Grid, Grid]
 def _spells(bins: _Bins, shell: Floats, course: Course, now: int) -> tuple[Spell, ...]:
     """Stretches of the past beyond a limit, worst first, at most twelve."""
     past = bins.edges[1:] <= now
+    limit = course.heat_limit(bins.age_d)
     found: list[Spell] = []
     for sort, excess in (
-        ("warm", shell - course.heat_limit_degc),
+        ("warm", shell - limit),
         ("cold", course.cold_limit_degc - shell),
-        ("air", np.where(np.isnan(bins.air_high), -1.0, bins.air_high - (course.heat_limit_degc + 1.0))),
+        ("air", np.where(np.isnan(bins.air_high), -1.0, bins.air_high - (limit + 1.0))),
     ):
         for first, last in _runs((excess > 0.0) & past, join=_BINS_PER_HOUR):
             dose = float(np.maximum(excess[first:last], 0.0).sum()) * BIN_S / HOUR_S
-            if sort == "air" and float(shell[first:last].max()) > course.heat_limit_degc:
+            if sort == "air" and bool(np.any(shell[first:last] > limit[first:last])):
                 continue
             if sort != "air" and dose < 0.5:
+                continue
+            if sort == "cold" and bins.age_d[first] < WARM_UP_D:
                 continue
             found.append(_spell(sort, bins, shell, first, last, dose))
     return tuple(sorted(found, key=lambda one: (-one.dose_kh, one.start_s))[:12])

@@ -4,7 +4,7 @@ import numpy as np
 
 from chalaza import facts
 from chalaza.inference import steadiness
-from chalaza.inference.exposure import Spell
+from chalaza.inference.exposure import WARM_UP_D, Spell
 from chalaza.inference.felt import machine_key, probe_key
 from chalaza.inference.grid import Floats, Grid
 from chalaza.inference.understanding import Understanding
@@ -26,7 +26,8 @@ def read(u: Understanding) -> Warmth:
     """The answer to "are the embryos as warm as they should be?"."""
     e, x = u.exposure, u.posterior.mean
     shift, partials = u.felt.offsets(x)
-    past = e.past / max(float(e.past.sum()), 1e-9)
+    past = _lived(u)
+    past = past / max(float(past.sum()), 1e-9)
     last = past * (e.age_d * 24.0 > u.now_h - 24.0)
     last = last * ((e.age_d > 0.25) | (u.now_h < 6.0))
     last = last / last.sum() if last.sum() > 0 else past
@@ -55,10 +56,10 @@ def read(u: Understanding) -> Warmth:
         reading_latest=_exact(float(latest @ e.air_degc), u.basis("reading")),
         wanted=_wanted(u, float(past @ normal)),
         wanted_now=_wanted(u, float(last @ normal)),
-        limit=u.course.heat_limit_degc,
+        limit=float(latest @ u.course.heat_limit(e.age_d)),
         limit_reading=_limit(u, last, shift, partials, basis),
         doses=_doses(u, shift, basis),
-        spells=tuple(_spell(u, one, shift, basis) for one in e.spells),
+        spells=tuple(_spell(u, one, shift, basis) for one in e.spells if _during(u, one)),
         odds=_odds(u, shift),
         delay_h=Estimate.normal(u.now_h - lived, u.posterior.spread(pace), "h", u.basis("clock", "rate_slope", "temp_offset")),
         drift=drift,
@@ -73,6 +74,14 @@ def read(u: Understanding) -> Warmth:
         probe=one.temp_probe,
         probe_checked=probe_key(one.temp_probe) in u.checked,
     )  # fmt: skip
+
+
+def _lived(u: Understanding) -> Floats:
+    """Share of each hour that is past and in which there still were embryos in the eggs: to the end of the hatch seen."""
+    if not u.looks:
+        return u.exposure.past
+    end = u.half.hour + 2.0 * u.half.spread_h
+    return np.where(np.arange(u.exposure.hours) < end, u.exposure.past, 0.0)
 
 
 def _exact(value: float, basis: Basis) -> Estimate:
@@ -106,25 +115,28 @@ def _line(u: Understanding, weight: Floats, partials: dict[int, Floats]) -> floa
 def _limit(u: Understanding, last: Floats, shift: Floats, partials: dict[int, Floats], basis: Basis) -> Estimate:
     """The reading at which the shell would reach the limit of sustained heat at this age, on this probe."""
     above = float(last @ (u.exposure.shell_degc + shift - u.exposure.air_degc))
-    return Estimate.normal(u.course.heat_limit_degc - above, _line(u, last, partials), "°C", basis)
+    return Estimate.normal(
+        float(last @ u.course.heat_limit(u.exposure.age_d)) - above, _line(u, last, partials), "°C", basis
+    )
 
 
 def _doses(u: Understanding, shift: Floats, basis: Basis) -> tuple[StageDose, ...]:
     e = u.exposure
     sd = _common_sd(u)
+    lived = np.where(e.age_d < WARM_UP_D, 0.0, _lived(u))
     third = np.minimum((e.age_d * 24.0 / u.felt.term_h * 3.0).astype(np.int64), 2)
 
     def dose(grid: Grid, by: float, stage: int) -> float:
         value, _ = grid.at(shift + by)
-        return float((np.maximum(value, 0.0) * e.past)[third == stage].sum())
+        return float((np.maximum(value, 0.0) * lived)[third == stage].sum())
 
     def estimate(grid: Grid, stage: int) -> Estimate:
         low, middle, high = (dose(grid, by, stage) for by in (-Z90 * sd, 0.0, Z90 * sd))
         return Estimate(middle, min(low, middle, high), max(low, middle, high), "K h", basis)
 
-    lived = sum(1 for stage in range(3) if float(e.past[third == stage].sum()) > 0)
+    begun = sum(1 for stage in range(3) if float(lived[third == stage].sum()) > 0)
     return tuple(
-        StageDose(stage=_STAGES[s], above=estimate(e.above, s), below=estimate(e.below, s)) for s in range(lived)
+        StageDose(stage=_STAGES[s], above=estimate(e.above, s), below=estimate(e.below, s)) for s in range(begun)
     )
 
 
@@ -133,6 +145,11 @@ def _common_sd(u: Understanding) -> float:
     one = u.exposure.segments[0]
     keys = [probe_key(one.temp_probe), machine_key(one.machine)]
     return u.posterior.spread(u.felt.unknowns.gradient(dict.fromkeys(keys, 1.0)))
+
+
+def _during(u: Understanding, spell: Spell) -> bool:
+    hour = int((spell.start_s - u.exposure.t0) // 3600)
+    return bool(_lived(u)[min(hour, u.exposure.hours - 1)] > 0.0)
 
 
 def _spell(u: Understanding, spell: Spell, shift: Floats, basis: Basis) -> SpellSeen:
@@ -168,7 +185,7 @@ def _odds(u: Understanding, shift: Floats) -> tuple[Odds, ...]:
 
 
 def _chill(u: Understanding, shift: Floats) -> Odds | None:
-    cold = (u.exposure.shell_degc + shift < _CHILL_DEGC) & (u.exposure.past > 0)
+    cold = (u.exposure.shell_degc + shift < _CHILL_DEGC) & (_lived(u) > 0)
     hours = _longest(cold)
     if hours < 2.0 or hours > _CHILL_H[-1]:
         return None
@@ -182,7 +199,7 @@ def _chill(u: Understanding, shift: Floats) -> Odds | None:
 def _heat(u: Understanding, shift: Floats) -> Odds | None:
     """A spell under a day at 40.5 to 46 °C: halving time by age at 43.3 °C, doubling every 0.6 K."""
     shell = u.exposure.shell_high + shift
-    hot = (shell >= 40.5) & (u.exposure.past > 0)
+    hot = (shell >= 40.5) & (_lived(u) > 0)
     hours = _longest(hot)
     if hours <= 0 or hours >= 24.0:
         return None
@@ -208,7 +225,7 @@ def _heat(u: Understanding, shift: Floats) -> Odds | None:
 
 def _chronic(u: Understanding, shift: Floats) -> Odds | None:
     """Two days and more at 40.6 to 42.8 °C: what one study of chronic heat saw, not a sum of hours."""
-    warm = (u.exposure.shell_degc + shift >= _CHRONIC_DEGC[0]) & (u.exposure.past > 0)
+    warm = (u.exposure.shell_degc + shift >= _CHRONIC_DEGC[0]) & (_lived(u) > 0)
     if _longest(warm) < 48.0:
         return None
     level = float(np.mean((u.exposure.shell_degc + shift)[warm]))
