@@ -18,7 +18,7 @@ with_uv() {
     if [ ! -x ".tools/uv-$wanted/bin/uv" ]; then
         mkdir -p .tools
         sed -n '/^uv==/,/^[a-z]/{/^uv==/p;/^ /p;}' "$lock" >.tools/uv.lock
-        $pip install -q --target ".tools/uv-$wanted" --require-hashes -r .tools/uv.lock || return 1
+        $pip install -qq --target ".tools/uv-$wanted" --require-hashes -r .tools/uv.lock || return 1
     fi
     UV_HTTP_RETRIES=1 ".tools/uv-$wanted/bin/uv" pip install -q --compile-bytecode --python .venv/bin/python \
         --require-hashes -r "$lock"
@@ -27,8 +27,8 @@ with_uv() {
 echo "environment from $lock ..."
 [ -x .venv/bin/python ] || "$python" -m venv --without-pip .venv
 rm -f .venv/.run-* .venv/.dev-*
-with_uv || $pip --python .venv/bin/python install -q --disable-pip-version-check --require-hashes -r "$lock"
-$pip --python .venv/bin/python install -q --disable-pip-version-check --no-index --no-deps --no-build-isolation -e .
+with_uv || $pip --python .venv/bin/python install -qq --disable-pip-version-check --require-hashes -r "$lock"
+$pip --python .venv/bin/python install -qq --disable-pip-version-check --no-index --no-deps --no-build-isolation -e .
 .venv/bin/python -m compileall -q src
 echo $(($(date +%s) - began)) >"$stamp"
 echo "environment ready after $(cat "$stamp") s"
