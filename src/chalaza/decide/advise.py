@@ -78,7 +78,7 @@ def _warmth(w: Warmth, clock: Clock, now: int) -> list[Advice]:
         out.append(_give("warmth.air_spike", Level.GOOD, source, air=spike.air, shell=spike.shell, start=spike.start))
     if w.drifting and w.drift is not None and not over:
         out.append(_give("warmth.drifting", Level.WATCH, "iso-7870-6", drift=w.drift))
-    if w.covered < 0.98 and w.gaps:
+    if w.covered < 0.98 and w.gaps and not over:
         hours = sum(end - start for start, end in w.gaps) / 3600.0
         out.append(_give("warmth.gaps", Level.WATCH, "practice", hours=hours, gaps=len(w.gaps)))
     return out
@@ -194,7 +194,7 @@ def _count(c: Count, clock: Clock, kind: Kind, now: int, set_at: int) -> list[Ad
     ):
         out.append(_give("count.candle", Level.WATCH, source, day=due[-1], alive=c.alive, **common))
     unsure = [one for one in c.eggs if 0.1 < one.alive < 0.9]
-    if unsure and c.looks:
+    if unsure and c.looks and now <= clock.last_hatch.high:
         labels = ", ".join(one.label for one in unsure[:8])
         n = sum(one.count for one in unsure)
         out.append(_give("count.leave_unsure", Level.WATCH, source, eggs=labels, n=n, **common))

@@ -22,6 +22,8 @@ from chalaza.values.estimate import Z90
 #: What counts as one step of narrowing: half a day of the hatch band, a tenth of the width of an ordinary loss band
 #: (2.5 points), one young. Judgement; the ranking within one answer does not depend on it.
 _HATCH_H, _LOSS, _YOUNG = 12.0, 0.0025, 1.0
+#: A check that takes less than this share off every width is not offered. Judgement.
+_VISIBLE = 0.03
 #: Hands-on minutes: worked example V of the fact packs (judgement).
 MINUTES = {"ice": 10.0, "compare": 15.0, "salt": 20.0, "weigh_three": 6.0, "weigh_all": 15.0, "candle": 12.0}
 #: A scale with 0.1 g steps against a hen's egg: a share of the mass, twice; and what else a mean loss is sure to (1 %).
@@ -85,8 +87,18 @@ def measure_next(u: Understanding, beliefs: dict[Key, Belief], *, last_look_d: f
         offer(check, u.posterior, u.half_gradient, loss, young_sd)
         for check in (*_probe_checks(u, beliefs), *_weighings(u, due_h), *_candling(u, last_look_d, young_sd))
     ]
-    worth = [one for one in found if one.score > 1e-4]
+    worth = [one for one in found if _narrows(one)]
     return tuple(sorted(worth, key=lambda one: (-one.score, one.code)))
+
+
+def _narrows(one: Offer) -> bool:
+    """Whether a check would take a visible part off any width."""
+    pairs = (
+        (one.hatch_before_h, one.hatch_after_h),
+        (one.loss_before, one.loss_after),
+        (one.young_before, one.young_after),
+    )
+    return any(before > 0 and after < (1.0 - _VISIBLE) * before for before, after in pairs)
 
 
 def _sd(distribution: Floats) -> float:

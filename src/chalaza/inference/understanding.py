@@ -5,6 +5,7 @@ Answers and charts both start from this value; nothing in it is a reading.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from chalaza.facts import Kind
 from chalaza.inference.clock import ClockModel, HatchHour, Look
@@ -20,6 +21,20 @@ from chalaza.inference.vector import Origins
 from chalaza.inference.water import WaterModel
 from chalaza.values.beliefs import Belief, Key
 from chalaza.values.estimate import Basis, Estimate
+
+_PROBES = ("readings", "probe_checks")
+#: Which sorts of records a method of making figures rests on; others rest on all there are (the one joint fit).
+RESTS_ON: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "reading": ("readings",),
+        "drift": ("readings",),
+        "swing": ("readings",),
+        "chill": _PROBES,
+        "heat": _PROBES,
+        "count": ("candlings", "hatches", "weighings"),
+        "plan": (),
+    }
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,7 +76,8 @@ class Understanding:
     def basis(self, method: str, *quantities: str) -> Basis:
         """The basis of a figure: its method, the records it came from, and the sources of the beliefs it rests on."""
         sources = dict.fromkeys(key for name in quantities for key in self.sources.get(name, ()))
-        return Basis(method, self.inputs, tuple(sources))
+        inputs = tuple(name for name in self.inputs if name in RESTS_ON.get(method, self.inputs))
+        return Basis(method, inputs, tuple(sources))
 
     def moment_of(self, low: float, middle: float, high: float, basis: Basis) -> Estimate:
         """Three hours since setting as an estimate of a moment."""
