@@ -96,3 +96,15 @@ def test_a_reading_can_be_given_up_from_the_progress() -> None:
 
     with pytest.raises(KeyboardInterrupt):
         read(PLAIN, progress=stop)
+
+
+def test_rows_may_end_in_more_delimiters_than_the_header() -> None:
+    data = table([(s, t, f"{rh}{';' * (at % 3)}") for at, (s, t, rh) in enumerate(rows())])
+    assert len(read(data).probes[0]) == 48
+    assert codes(read(data)) == {}
+
+
+def test_no_row_is_lost_above_the_first_one_of_full_width() -> None:
+    lines = [(s, "", "", "switched on") if at == 0 else (s, t, rh, "") for at, (s, t, rh) in enumerate(rows())]
+    report = read(table(lines, "Time;Temp °C;RH %;Event")).report
+    assert (report.rows_read, dict(report.rows_rejected), report.lines_above) == (47, {"event-only": 1}, 1)

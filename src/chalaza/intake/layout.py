@@ -22,6 +22,7 @@ _MAX_COLUMNS = 400
 #: Candidates in the order in which a tie is settled. Two blanks or more, and any blanks, stand in for tabs.
 _DELIMITERS = (";", "\t", "|", ",", "  ", " ")
 _DELIMITER_WORDS = {";": "semicolon", "\t": "tab", "|": "bar", ",": "comma", "  ": "two blanks or more", " ": "blanks"}
+_STAMPED = ("stamp", "date", "time")
 _SEP_LINE = re.compile(r'^"?sep=(?P<sep>[;,\t|])"?\s*$', re.IGNORECASE)
 
 
@@ -86,7 +87,7 @@ def _data_like(kinds: Sequence[str]) -> bool:
     filled = [what for what in kinds if what != "blank"]
     good = sum(what != "text" for what in filled)
     figures = sum(what in ("number", "missing") for what in filled)
-    stamped = any(what in ("stamp", "date", "time") for what in filled)
+    stamped = any(what in _STAMPED for what in filled)
     return figures >= 1 and (stamped or figures >= 2) and len(filled) >= 2 and 2 * good >= len(filled)
 
 
@@ -140,30 +141,37 @@ def _score(rows: list[list[str]]) -> tuple[float, tuple[int, int] | None]:
     widths = Counter(len(rows[at]) for at in like)
     width = max(widths, key=lambda count: (widths[count], count))
     alike = [at for at in like if len(rows[at]) == width]
-    stamped = [at for at in alike if any(what in ("stamp", "date", "time") for what in kinds[at])]
+    stamped = [at for at in alike if any(what in _STAMPED for what in kinds[at])]
     if len(stamped) * 2 > len(alike):
         alike = stamped
     score = 0.0
     for at in alike:
         filled = [what for what in kinds[at] if what != "blank"]
         score += sum(what != "text" for what in filled) / len(filled)
-    return score + 0.5 * bool(stamped), (_first(alike), width)
+    return score + 0.5 * bool(stamped), (_first(alike, kinds), width)
 
 
-def _first(alike: list[int]) -> int:
-    """The first line that is followed by others like it."""
+def _first(alike: list[int], kinds: list[list[str]]) -> int:
+    """The first line that is followed by others like it, or a row of another width or without a number above it."""
     lines = set(alike)
-    for at in alike:
-        if sum(later in lines for later in range(at + 1, at + 6)) >= min(2, len(alike) - 1):
-            return at
-    return alike[0]
+    near = (at for at in alike if sum(later in lines for later in range(at + 1, at + 6)) >= min(2, len(alike) - 1))
+    first = next(near, alike[0])
+    place = next((place for place, what in enumerate(kinds[first]) if what in _STAMPED), None)
+    while (
+        place is not None
+        and first > 0
+        and len(kinds[first - 1]) > max(place, 1)
+        and kinds[first - 1][place] in _STAMPED
+    ):
+        first -= 1
+    return first
 
 
 def _laid_out(lines: list[str], rows: list[list[str]], delimiter: str, first: int, width: int) -> Layout:
     if width > _MAX_COLUMNS:
         raise ReadingError(f"the rows have {width} columns; at most {_MAX_COLUMNS} are read: this is no logger export")
     sample = [tuple(row) for row in rows[first:] if len(row) == width]
-    header = _header(rows, first, width)
+    header = _header(rows, first, width, sample)
     sample = [row for row in sample if row not in {tuple(rows[at]) for at in header}]
     blanks, cut = (delimiter, "\t") if delimiter in (" ", "  ") else ("", delimiter)
     decimal = _decimal(sample)
@@ -183,9 +191,10 @@ def _laid_out(lines: list[str], rows: list[list[str]], delimiter: str, first: in
     return replace(made, clash=_clash(made, rows))
 
 
-def _header(rows: list[list[str]], first: int, width: int) -> list[int]:
+def _header(rows: list[list[str]], first: int, width: int, sample: list[tuple[str, ...]]) -> list[int]:
     """The lines directly above the first row that name its columns: at most four, one blank line may lie between."""
     found: list[int] = []
+    used = max((1 + at for row in sample for at, cell in enumerate(row) if cell), default=width)
     at = first - 1
     if at >= 0 and not any(rows[at]):
         at -= 1
@@ -193,7 +202,7 @@ def _header(rows: list[list[str]], first: int, width: int) -> list[int]:
         row = rows[at]
         filled = [cell for cell in row if cell]
         plain = not filled or (len(filled) * 2 < min(len(row), width) and not _unit_row(row))
-        wrong = not 0 <= len(row) - width + 1 <= 2 and len(row) != (width + 1) // 2
+        wrong = not used - 1 <= len(row) <= width + 1 and len(row) != (width + 1) // 2
         if plain or wrong or len(row) < 2 or row[0].endswith(":") or (row[0].startswith(("#", "//")) and len(row) < 2):
             break
         if any(kind(cell) in ("stamp", "date") for cell in filled) or _SEP_LINE.match(";".join(row)):
@@ -270,7 +279,7 @@ def _fit(row: list[str], sample: tuple[tuple[str, ...], ...]) -> int:
         kinds = Counter(kind(line[at]) for line in sample[:40] if line[at])
         if not kinds or not name:
             continue
-        stamped = kinds.most_common(1)[0][0] in ("stamp", "date", "time")
+        stamped = kinds.most_common(1)[0][0] in _STAMPED
         score += 1 if stamped == vocabulary.is_time(name) else -3
     return score
 
@@ -292,7 +301,7 @@ def _clash(made: Layout, rows: list[list[str]]) -> bool:
     if made.delimiter != "," or made.decimal == ",":
         return False
     kinds = [Counter(kind(row[at]) for row in made.sample).most_common(1)[0][0] for at in range(made.columns)]
-    stamped = sum(what in ("stamp", "date", "time") for what in kinds)
+    stamped = sum(what in _STAMPED for what in kinds)
     rest = made.columns - stamped
     while rest and kinds[-1] == "blank" and rest > 2:
         rest -= 1

@@ -30,6 +30,8 @@ Progress = Callable[[float], None]
 _NO_ANSWERS: Mapping[str, str] = MappingProxyType({})
 #: How many lines that are no rows are looked at one by one; the rest only has no time.
 _LOOKED_AT = 20_000
+#: Text below the readings is a footer as far as this; beyond, the times have become unreadable.
+_FOOTER_LINES = 60
 _FOOTER = vocabulary.word_set(
     "average avg mean min minimum max maximum end total sum count stdev std mittelwert mittel moyenne "
     "promedio media ende fin fine summary statistics"
@@ -250,7 +252,8 @@ def _reason(job: Job, at: int, last: int, heads: set[tuple[str, ...]], regular: 
     if line.lstrip().startswith(("#", "//")):
         return "comment"
     word = next(iter(vocabulary.tokens(line[:80])), "")
-    if word in _FOOTER or (at > last and not any(kind(cell) in ("stamp", "date") for cell in cells)):
+    below = last < at <= last + _FOOTER_LINES
+    if word in _FOOTER or (below and not any(kind(cell) in ("stamp", "date") for cell in cells)):
         return "footer"
     return "bad-time" if regular else "field-count"
 
