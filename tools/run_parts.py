@@ -18,7 +18,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[1]
 BIN = Path(sys.executable).parent
 #: Lines and branches of the program that the tests must run through. [%]
-FLOOR = 90
+FLOOR = 94
 
 
 def _tool(words: str) -> list[str]:
@@ -29,7 +29,7 @@ def _tool(words: str) -> list[str]:
 def _pytest(words: str, *, counted: bool = False) -> list[str]:
     """A run of pytest; `counted` adds what it ran through to the coverage of the code."""
     cov = ["--cov", "--cov-append", "--cov-report="] if counted else []
-    return [sys.executable, "-m", "pytest", "-q", *cov, *shlex.split(words)]
+    return [sys.executable, "-m", "pytest", *cov, *shlex.split(words)]
 
 
 def _sphinx(builder: str) -> list[str]:
@@ -119,20 +119,20 @@ def main(names: list[str]) -> int:
     print(f"\n{'part':<12} {'budget':>8} {'taken':>8}")
     for name, budget_s, took_s, said in table:
         print(f"{name:<12} {budget_s:>6.0f} s {took_s:>6.1f} s  {'OVER  ' if took_s > budget_s else ''}{said}")
-    over = spent > allowed
-    print(f"{'sum':<12} {allowed:>6.0f} s {spent:>6.1f} s  {'OVER BUDGET' if over else ''}")
-    print(_sum(table, spent, good and not over))
-    return 0 if good and not over else 1
+    good = good and spent <= allowed
+    print(f"{'sum':<12} {allowed:>6.0f} s {spent:>6.1f} s  {'all is well' if good else 'NOT WELL'}")
+    print(_sum(table, spent))
+    return 0 if good else 1
 
 
-def _sum(table: list[Row], spent_s: float, good: bool) -> str:
+def _sum(table: list[Row], spent_s: float) -> str:
     """The closing lines of all parts added up, in pytest's own form."""
-    counts: dict[str, int] = {}
+    counts = dict.fromkeys(("failed", "passed", "skipped"), 0)
     for *_, said in table:
-        for number, what in re.findall(r"(\d+) (passed|failed|errors?|skipped|xfailed|warnings?)", said):
+        for number, what in re.findall(r"(\d+) (failed|passed|skipped|xfailed|warnings?|errors?)", said):
             counts[what] = counts.get(what, 0) + int(number)
-    words = ", ".join(f"{counts[what]} {what}" for what in sorted(counts, key=("failed", "passed").__contains__))
-    return f"===== {words or 'no tests'} in {spent_s:.2f}s: {'all is well' if good else 'NOT WELL'} ====="
+    words = ", ".join(f"{number} {what}" for what, number in counts.items() if number)
+    return f" {words or 'no tests ran'} in {spent_s:.2f}s ".center(80, "=")
 
 
 if __name__ == "__main__":
