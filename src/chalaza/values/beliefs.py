@@ -101,8 +101,9 @@ class BeliefRow:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lesson:
     """What one finished batch, trial or check taught, and when: information (inverse covariance) on a block of beliefs,
-    and counts by stage. `base`: what was
-    published of each key, so that folding needs nothing else. Immutable; editing a batch replaces its lesson, undo removes it, `forgotten` silences it."""
+    and counts by stage. `base`: what was published of each key, so that folding needs nothing else.
+
+    Immutable; editing a batch replaces its lesson, undo removes it, `forgotten` silences it."""
 
     uid: str
     of: str
