@@ -24,7 +24,7 @@ _FEW = 24
 #: Nodes of the passes that look for that place, at most so many, and of the last one.
 _SEEK, _PASSES, _MANY = (12, 10, 8, 6), 6, (14, 12, 10, 12)
 #: Nodes that together hold less than this of the weight are dropped.
-_CRUMBS = 1e-9
+_CRUMBS = 1e-7
 
 Share = tuple[float, float] | float
 

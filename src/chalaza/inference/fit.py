@@ -80,12 +80,12 @@ def fit(
         information, shift = _normal_equations(x, mean, cov, terms)
         if pull is not None:
             shift = shift - pull(x)
+        if not (np.all(np.isfinite(shift)) and np.all(np.isfinite(information))):
+            raise BalanceError("the joint fit left the numbers")
         factor = linalg.cho_factor(information)
         move = linalg.cho_solve(factor, shift)
         x = x + move
         scale = np.sqrt(np.diag(cov))
-        if not np.all(np.isfinite(x)):
-            raise BalanceError("the joint fit left the numbers")
         if float(np.max(np.abs(move) / np.maximum(scale, 1e-12), initial=0.0)) < _SMALL:
             break
     after = linalg.cho_solve(linalg.cho_factor(information), np.eye(len(x)))
