@@ -42,9 +42,14 @@ def no_network(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(socket.socket, "connect", guarded)
 
 
-def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+def pytest_configure(config: pytest.Config) -> None:
+    """The long form asks for more examples; the profile is loaded before any test binds its settings."""
     if "soak" in (config.getoption("-m") or ""):
         settings.load_profile("soak")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    if "soak" in (config.getoption("-m") or ""):
         return
     for item in items:
         if "soak" in item.keywords:

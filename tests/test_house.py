@@ -16,9 +16,7 @@ PACKAGE = ROOT / "src" / "chalaza"
 LOCKS = ("requirements.lock", "requirements-dev.lock")
 SPLIT_AT, ASK_AT = 600, 400
 #: Modules past the length at which one asks, with the reason that was good enough.
-LONG = {
-    "src/chalaza/inference/model.py": "the model of one batch, assembled in the order in which it is reckoned",
-}
+LONG: dict[str, str] = {}
 
 
 def _tracked() -> list[str]:

@@ -13,6 +13,9 @@ from chalaza import facts
 from chalaza.facts import Prior
 from chalaza.values.beliefs import Belief, Key, Shape
 
+#: Beliefs by subject and quantity, as a mapping of parts: no function of this floor takes `Beliefs` whole.
+Rules = Mapping[Key, Belief]
+
 _ORIGINS = ("own", "posted")
 _LOG = frozenset({"conductance", "conductance_cv", "hatch_spread", "rate_age_first", "air_cell_start_ml", "loss_penalty",
                   "position_spread", "rate_slope_above"})  # fmt: skip
