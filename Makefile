@@ -37,9 +37,9 @@ soak: $(DEV)  ## the long form of the tests
 format: $(DEV)  ## put the code in form
 	@$(BIN)/ruff format && $(BIN)/ruff check --fix
 
-lock: $(DEV)  ## choose the versions anew; writes both locks, without any address
-	$(BIN)/uv pip compile -q pyproject.toml --group build --universal --generate-hashes --no-header -o requirements.lock
-	$(BIN)/uv pip compile -q pyproject.toml --group build --group dev -c requirements.lock --universal --generate-hashes --no-header -o requirements-dev.lock
+lock: $(DEV)  ## both locks after pyproject.toml, without any address; UPGRADE=--upgrade for newer versions
+	$(BIN)/uv pip compile -q $(UPGRADE) pyproject.toml --group build --universal --generate-hashes --no-header -o requirements.lock
+	$(BIN)/uv pip compile -q $(UPGRADE) pyproject.toml --group build --group dev -c requirements.lock --universal --generate-hashes --no-header -o requirements-dev.lock
 
 clean:  ## take away what was made
 	rm -rf .venv .tools demo docs/_build build dist .coverage .mypy_cache .ruff_cache .import_linter_cache .hypothesis

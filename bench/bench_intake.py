@@ -1,6 +1,6 @@
 """How fast a logger file is read: a million rows against polars told everything, and the memory it takes.
 
-    PYTHONPATH=src python bench/bench_intake.py
+    python bench bench_intake
 
 Both parse the same file in the same run, the best of several. polars is told delimiter, types and the pattern of the
 stamps and finds out nothing; the reader finds all that out, checks the values and reports. Bounds: six times the time
@@ -11,16 +11,14 @@ import os
 import subprocess
 import sys
 import tempfile
-import time
-from collections.abc import Callable
 from functools import partial
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import polars as pl
 
 from chalaza.intake import read
+from row import Row, best
 
 ROWS = 1_000_000
 TIMES_POLARS = 6.0
@@ -57,39 +55,20 @@ def _polars(path: Path, decimal: str, pattern: str) -> None:
     ).with_columns(pl.col("t").str.strptime(pl.Datetime, pattern))  # fmt: skip
 
 
-def _best(call: Callable[[], Any], repeats: int = 7) -> float:
-    """Shortest of several runs, after one to warm up. [s]"""
-    call()
-    times = []
-    for _ in range(repeats):
-        start = time.perf_counter()
-        call()
-        times.append(time.perf_counter() - start)
-    return min(times)
-
-
 def _peak_mb(path: Path) -> float:
     """Peak memory of a fresh interpreter that reads `path`, the interpreter and numpy included. [MB]"""
     said = subprocess.run([sys.executable, "-c", _MEMORY, str(path)], env=os.environ, capture_output=True, check=True)
     return int(said.stdout) / (1024.0 if sys.platform != "darwin" else 1024.0**2)
 
 
-def rows() -> list[tuple[str, float, str, str]]:
-    """(what, ratio or MB, bound, ok or MISSED) of each case."""
+def rows() -> list[Row]:
+    """Time against polars, and peak memory, of each case."""
     result = []
     with tempfile.TemporaryDirectory() as folder:
         for name, decimal, stamp, pattern in _CASES:
             path = Path(folder) / f"{stamp}.csv"
             _write(path, decimal, stamp)
-            ours, theirs = _best(partial(read, path)), _best(partial(_polars, path, decimal, pattern))
-            ratio = ours / theirs
-            what = f"1 M rows, {name}: {ours:.2f} s, polars {theirs:.2f} s"
-            result.append((what, ratio, f"<= {TIMES_POLARS:g} x polars", "ok" if ratio <= TIMES_POLARS else "MISSED"))
-            peak = _peak_mb(path)
-            result.append((f"peak memory, {name}", peak, f"<= {PEAK_MB:g} MB", "ok" if peak <= PEAK_MB else "MISSED"))
+            ours, theirs = best(partial(read, path), 7), best(partial(_polars, path, decimal, pattern), 7)
+            result.append(Row(f"1 M rows, {name}: {ours:.2f} s", ours / theirs, TIMES_POLARS, "x polars"))
+            result.append(Row(f"peak memory, {name}", _peak_mb(path), PEAK_MB, "MB"))
     return result
-
-
-if __name__ == "__main__":
-    for what, value, bound, ok in rows():
-        print(f"{what:<70} {value:8.2f}  {bound:<16} {ok}")
