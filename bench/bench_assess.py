@@ -5,11 +5,11 @@ columns of the readings (five trial offsets of two temperatures), the least that
 """
 
 import numpy as np
-from row import Row, best
 
 from chalaza.assess import assess, prior_beliefs
 from chalaza.scenario.simulate import Plan, Truth, simulate
 from chalaza.values.evidence import Evidence
+from row import Row, best
 
 SET_AT, DAY = 1_770_000_000, 86400
 
@@ -35,7 +35,7 @@ def rows() -> list[Row]:
     beliefs = prior_beliefs("chicken")
     out: list[Row] = []
     for name, step, bound, most in (
-        ("a reading a minute", 60, 0.030, 100.0),
+        ("a reading a minute", 60, 0.030, 200.0),
         ("a reading every two seconds", 2, 0.6, 20.0),
     ):
         evidence, now = evidence_of(step)

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from chalaza import facts
-    from chalaza.assess import assess, prior_beliefs, understand
+    from chalaza.assess import assess, learn, prior_beliefs, understand
     from chalaza.errors import ChalazaError, EvidenceError, FolderError, OutOfRange, ReadingError
     from chalaza.exchange import read as read_folder
     from chalaza.exchange import write_folder, write_zip
@@ -32,6 +32,7 @@ __version__ = "0.1.0"
 #: Exported name -> module and name there ("" for the module itself).
 _HOMES = {
     "assess": ("chalaza.assess", "assess"),
+    "learn": ("chalaza.assess", "learn"),
     "understand": ("chalaza.assess", "understand"),
     "prior_beliefs": ("chalaza.assess", "prior_beliefs"),
     "read_folder": ("chalaza.exchange", "read"),
@@ -75,6 +76,7 @@ __all__ = [
     "__version__",
     "assess",
     "facts",
+    "learn",
     "prior_beliefs",
     "read_folder",
     "read_log",

@@ -4,10 +4,12 @@
 argument, and nothing after it is seen.
 """
 
+from collections.abc import Iterable
+
 from chalaza import facts
 from chalaza.decide import advise, measure
 from chalaza.errors import EvidenceError
-from chalaza.inference import model, read_clock, read_count, read_warmth, read_water
+from chalaza.inference import learning, model, read_clock, read_count, read_warmth, read_water
 from chalaza.inference.published import published
 from chalaza.inference.readings import clean
 from chalaza.inference.understanding import Understanding
@@ -21,6 +23,22 @@ DAY_S = 86400
 def prior_beliefs(kind: str) -> Beliefs:
     """Published beliefs about one kind of bird (key or alias). Raises `EvidenceError` for no such kind."""
     return Beliefs(published(facts.kind(kind).key))
+
+
+def learn(batches: Iterable[tuple[Evidence, int]], kind: str, *, as_of: int, without: str | None = None) -> Beliefs:
+    """Beliefs about the next batch of `kind` from finished ones: each with the moment (seconds UTC) its records end.
+
+    Every batch is assessed without its own lesson, so their order does not matter; the batch `without` (a uid) teaches
+    nothing. What lasts (probes, places, parents) goes over to the next, and no more of it than batches are alike.
+    """
+    bird = facts.kind(kind).key
+    lessons = [
+        learning.lesson(
+            understand(prior_beliefs(one.batch.kind), one, end), uid=one.batch.uid, of=one.batch.uid, at=end
+        )
+        for one, end in batches
+    ]
+    return learning.fold(lessons, published(bird), as_of=as_of, without=without)
 
 
 def understand(beliefs: Beliefs, evidence: Evidence, now: int) -> Understanding:

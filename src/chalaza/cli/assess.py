@@ -30,6 +30,13 @@ _OLD_S = 2 * 86_400
     help="Assess as of this moment; nothing later is used. 'last' is the newest record. Default: the clock.",
 )
 @json_option
+@click.option(
+    "--after",
+    type=click.Path(path_type=Path),
+    metavar="FOLDER",
+    multiple=True,
+    help="A finished batch to learn from: its probes, boxes and hens. Can be given more than once.",
+)
 @click.option("--charts", type=click.Path(path_type=Path), metavar="DIR", help="Write the charts into this folder.")
 @click.option("--png", is_flag=True, help="Write charts as PNG as well (with --charts).")
 @click.option("--why", is_flag=True, help="Say under each answer where its figures come from.")
@@ -38,6 +45,7 @@ def command(
     folder: Path,
     now: str | None,
     as_json: bool,
+    after: tuple[Path, ...],
     charts: Path | None,
     png: bool,
     why: bool,
@@ -47,7 +55,7 @@ def command(
     """What to do with a batch today, and why.
 
     FOLDER is an open batch folder, its datapackage.json, or a zip of it. If it carries beliefs they are used; else
-    published values are.
+    published values are. With --after they are learnt anew from finished batches, and only from them.
 
     \b
     Examples:
@@ -55,6 +63,7 @@ def command(
       chalaza assess spring-hens --why --units us
       chalaza assess spring-hens --now 2026-04-17T18:40
       chalaza assess last-spring --now last
+      chalaza assess spring-hens --after last-spring --after last-autumn
       chalaza assess spring-hens.zip --json > answer.json
       chalaza assess spring-hens --charts pictures
 
@@ -67,7 +76,9 @@ def command(
         raise click.UsageError("--png needs --charts DIR")
     evidence, beliefs = opened(folder)
     at = newest(evidence) if now == LAST else moment(now, evidence.batch.zone)
-    text = answer(speaker, evidence, beliefs, at, as_json=as_json, charts=charts, png=png, why=why)
+    if after:
+        beliefs = learnt(after, evidence, at)
+    text = answer(speaker, evidence, beliefs, at, as_json=as_json, charts=charts, png=png, why=why, taught=bool(after))
     click.echo(text, nl=False)
 
 
@@ -89,9 +100,20 @@ def opened(folder: Path) -> tuple[Evidence, Beliefs | None]:
     return exchange.read(folder)
 
 
+def learnt(after: tuple[Path, ...], evidence: Evidence, at: int) -> Beliefs:
+    """What finished batches teach about this one. Raises `FolderError`, and `EvidenceError` for one not assessable."""
+    from chalaza.assess import learn
+
+    finished = [opened(folder)[0] for folder in after]
+    with working("Learning"):
+        return learn(
+            [(one, newest(one)) for one in finished], evidence.batch.kind, as_of=at, without=evidence.batch.uid
+        )
+
+
 def answer(
     speaker: Voice, evidence: Evidence, beliefs: Beliefs | None, at: int, *, as_json: bool = False,
-    charts: Path | None = None, png: bool = False, why: bool = False,
+    charts: Path | None = None, png: bool = False, why: bool = False, taught: bool = False,
 ) -> str:  # fmt: skip
     """The assessment as text or JSON; charts are written beside it. Raises what `assess` raises."""
     from chalaza.assess import prior_beliefs, read, understand
@@ -116,11 +138,23 @@ def answer(
             json.dumps(jsonable.assessment(speaker, found) | jsonable.plain_spaces(extra), ensure_ascii=False, indent=2)
             + "\n"
         )
-    if beliefs is not None:
+    learnt_from = sorted(set(_lessons(known)))
+    if learnt_from:
+        text = mark("Learnt from finished batches: {batches}.")
+        notes = (*notes, speaker.say(text, {"batches": ", ".join(learnt_from)}))
+    elif taught:
+        notes = (*notes, speaker.say(mark("None of those batches had ended by then; published values were used.")))
+    elif beliefs is not None:
         notes = (*notes, speaker.say(mark("The beliefs that came with the folder were used.")))
     if files:
         notes = (*notes, speaker.say(mark("Charts are in {folder}."), {"folder": str(charts)}))
     return report(speaker, found, Terminal.here(), why=why, notices=notes)
+
+
+def _lessons(beliefs: Beliefs) -> list[str]:
+    """The batches that beliefs were learnt from, as their origins name them."""
+    told = [one.origin.removeprefix("learnt: ") for one in beliefs.rows.values() if one.origin.startswith("learnt: ")]
+    return [name for origin in told for name in origin.split()]
 
 
 def newest(evidence: Evidence) -> int:
