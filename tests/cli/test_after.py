@@ -58,4 +58,4 @@ def test_batches_that_end_later_teach_nothing_and_that_is_said(season):
 def test_a_folder_that_is_not_there_is_told(season):
     result = run("assess", str(season / "now"), "--after", str(season / "gone"))
     assert result.exit_code == 1
-    assert "there is no" in result.output
+    assert "There is no" in result.output
