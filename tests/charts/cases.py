@@ -8,6 +8,7 @@ from functools import cache
 
 import numpy as np
 
+from chalaza import facts
 from chalaza.assess import prior_beliefs, read, understand
 from chalaza.inference.understanding import Understanding
 from chalaza.values.answers import Assessment
@@ -151,4 +152,19 @@ def understood(name: str) -> tuple[Understanding, Assessment]:
     """What is understood of a batch, and its answers."""
     found, now = evidence(name)
     u = understand(prior_beliefs("chicken"), found, now)
+    return u, read(u, found)
+
+
+@cache
+def of_kind(kind: str, share: float) -> tuple[Understanding, Assessment]:
+    """A logged batch of another kind at a share of its term, nothing weighed or candled."""
+    bird = facts.kind(kind)
+    days = share * bird.term_d.typical
+    one = make_evidence(
+        series={"p1": log(days, temp_degc=bird.temp_forced_degc.typical)}, weighings=(), candlings=(), events=()
+    )
+    eggs = tuple(replace(egg, length_mm=None, breadth_mm=None) for egg in one.eggs)
+    batch = replace(one.batch, kind=kind, planned_temp_degc=None, planned_rh=None)
+    found = replace(one, batch=batch, eggs=eggs)
+    u = understand(prior_beliefs(kind), found, SET_AT + int(days * DAY_S))
     return u, read(u, found)

@@ -197,23 +197,29 @@ def _words(words: Sequence[Label], data: dict[str, Rows]) -> list[Layer]:
 
 @dataclass(frozen=True, slots=True)
 class Named:
-    """A named place on the x axis; of two that collide the earlier in the list stays."""
+    """A named place on the x axis; of two that collide the earlier in the list stays.
+
+    `first`: the word the first of its sort is told with ("day 7", then "14").
+    """
 
     at: float
     text: str
     bold: bool = False
+    first: str = ""
 
 
 def name_ticks(board: Board, panel: Panel, named: Sequence[Named], *, y: float) -> tuple[float, ...]:
     """Write the names under the axis as far as they do not collide; the places that got one, in order."""
     kept: list[float] = []
+    told: set[str] = set()
     for one in named:
         x = panel.px(one.at)
         if not panel.left - 0.5 <= x <= panel.right + 0.5:
             continue
-        wish = Label(x=x, y=y, text=one.text, align="center", bold=one.bold)
-        if board.place([inside(wish, board.width)]) is not None:
+        text = one.text if not one.first or one.first in told else f"{one.first} {one.text}"
+        if board.place([inside(Label(x=x, y=y, text=text, align="center", bold=one.bold), board.width)]) is not None:
             kept.append(one.at)
+            told.add(one.first)
     return tuple(sorted(kept))
 
 
@@ -240,9 +246,8 @@ def name_now(board: Board, x: float, y: float, say: Say) -> None:
 
 
 def days(last: float, say: Say) -> list[Named]:
-    """The days of the term that are named: every seventh, the first of them with the word."""
-    found = [7.0 * i for i in range(1, int(last // 7.0) + 1)]
-    return [Named(day, f"{say('day')} {day:.0f}" if i == 0 else f"{day:.0f}") for i, day in enumerate(found)]
+    """The days of the term that are named: every seventh."""
+    return [Named(7.0 * i, f"{7 * i}", first=say("day")) for i in range(1, int(last // 7.0) + 1)]
 
 
 def ticked(panel: Panel, ticks: Sequence[float]) -> Panel:

@@ -129,10 +129,11 @@ def _midnights(u: Understanding, panel: Panel, where: ZoneInfo) -> list[float]:
 
 
 def _name_days(out: Drawing, panel: Panel, midnights: list[float], where: ZoneInfo, u: Understanding, say: Say) -> None:
-    """The days between the ticks, where there is room."""
+    """The days between the ticks; where there is no room for all, those that do not collide."""
     edges = [panel.x[0], *midnights, panel.x[1]]
     for first, last in pairwise(edges):
         at = datetime.fromtimestamp(u.moment(0.5 * (first + last)), UTC).astimezone(where)
         word = f"{weekday(at, say)} {at.day}"
-        if panel.px(last) - panel.px(first) > text_width(word):
+        whole = first in midnights and last in midnights
+        if whole or panel.px(last) - panel.px(first) > text_width(word):
             out.board.place([Label(x=0.5 * (panel.px(first) + panel.px(last)), y=_DAYS, text=word, align="center")])

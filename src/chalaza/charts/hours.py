@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from chalaza.inference.exposure import WARM_UP_D
 from chalaza.inference.felt import RISE
 from chalaza.inference.grid import Floats, Grid
 from chalaza.inference.understanding import Understanding
@@ -15,7 +16,7 @@ _LOGGED = 0.5
 
 @dataclass(frozen=True, slots=True)
 class Hours:
-    """Hour by hour since setting, up to now; what no reading covers is missing (NaN). [°C], limits of what is wanted too."""
+    """Hour by hour since setting; what no reading covers is missing (NaN). [°C], limits of what is wanted too."""
 
     day: Floats
     air: Floats
@@ -36,12 +37,12 @@ class Doses:
 
 
 def hours(u: Understanding, a: Assessment) -> Hours:
-    """The course as the posterior sees it."""
-    e, n = u.exposure, int(np.count_nonzero(u.exposure.past > 0))
+    """The course as the posterior sees it, up to now or to the end of the hatch."""
+    e, n = u.exposure, int(np.count_nonzero(lived(u) > 0))
     shift, _ = u.felt.offsets(u.posterior.mean)
     rise = u.felt.unknowns.index.get(RISE)
     own = 0.0 if rise is None else e.rise_k * (float(np.exp(u.posterior.mean[rise])) - 1.0)
-    hollow = e.cover < _LOGGED
+    hollow = e.cover < _LOGGED * e.past
     half_k = a.warmth.wanted.high - a.warmth.wanted.typical
     normal = u.course.normal_shell(e.age_d)
 
@@ -49,7 +50,8 @@ def hours(u: Understanding, a: Assessment) -> Hours:
         return np.where(hollow, np.nan, values)[:n]
 
     day: Floats = (np.arange(n, dtype=np.float64) + 0.5) / 24.0
-    day[0], day[-1] = 0.0, u.now_h / 24.0  # the first hour is drawn from setting, the last up to now
+    # The first hour is drawn from setting on, the last up to now (or to its end, when the young are out).
+    day[0], day[-1] = 0.0, min(u.now_h, float(n)) / 24.0
     return Hours(
         day=day,
         air=logged(e.air_degc + shift - own),
@@ -62,14 +64,23 @@ def hours(u: Understanding, a: Assessment) -> Hours:
     )
 
 
+def lived(u: Understanding) -> Floats:
+    """Share of each hour that is past and in which there still were embryos in the eggs: to the end of the hatch seen."""
+    if not u.looks:
+        return u.exposure.past
+    end = u.half.hour + 2.0 * u.half.spread_h
+    return np.where(np.arange(u.exposure.hours) < end, u.exposure.past, 0.0)
+
+
 def doses(u: Understanding) -> Doses:
-    """Degree-hours a day, gaps as the model bridges them."""
+    """Degree-hours a day, gaps as the model bridges them; warming up does not count."""
     e, x = u.exposure, u.posterior.mean
-    days = (e.age_d).astype(np.int64)
-    last = int(days[e.past > 0].max(initial=0)) + 1
+    days = e.age_d.astype(np.int64)
+    weight = np.where(e.age_d < WARM_UP_D, 0.0, lived(u))
+    last = int(days[lived(u) > 0].max(initial=0)) + 1
 
     def by_day(grid: Grid) -> Floats:
-        lived = u.felt.dose_by_hour(x, grid) * e.past
-        return np.asarray(np.bincount(days, lived, minlength=last)[:last], dtype=np.float64)
+        dose = u.felt.dose_by_hour(x, grid) * weight
+        return np.asarray(np.bincount(days, dose, minlength=last)[:last], dtype=np.float64)
 
     return Doses(by_day(e.above), by_day(e.below))

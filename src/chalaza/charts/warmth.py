@@ -65,29 +65,34 @@ def definition(
     """The chart. `text` stands for `label`; `zone` is not needed: days count from setting."""
     del zone
     out = Drawing(width, HEIGHT, label(u, a, say) if text is None else text)
-    h, found, now_d = hours(u, a), doses(u), u.now_h / 24.0
+    h, found = hours(u, a), doses(u)
+    last_d, over = float(h.day[-1]), float(h.day[-1]) < u.now_h / 24.0 - 1e-6
     some = max(float(found.above.max()), float(found.below.max())) >= _SEEN_KH
-    low, high = _span(h, a)
-    lines = series.three_lines(low, high, series.HALVES)
-    texts = _degrees(lines)
-    left = max(text_width(one) for one in texts) + 8.0
-    room = _END_PX + 4.0 + max(text_width(say(one), bold=True) for one in ("shell", "centre", "air"))
-    end_d = max(now_d, 0.05) * (width - left) / (width - left - room)
-    bottom = _MIDDLE if some else _MIDDLE + _SPARE_PX
-    panel = Panel(left=left, right=float(width), top=_TOP, bottom=bottom, x=(0.0, end_d), y=(low, high), y_lines=lines)
-    named = [Named(now_d, say("now"), True), Named(0.0, say("set"), True), *base.days(now_d - 0.3, say)]
+    panel = _scale(width, h, a, over=over, bottom=_MIDDLE if some else _MIDDLE + _SPARE_PX, say=say)
+    end = Named(last_d, say("hatched" if over else "now"), True)
+    named = [end, Named(0.0, say("set"), True), *base.days(last_d - 0.3, say)]
     ticks = base.name_ticks(out.board, panel, named, y=HEIGHT - 8.0)
     word = _dose_words(found, a, some, say)
-    out.board.place([Label(x=0.0, y=bottom + LINE_PX + 2.0, text=word, token="soft")])
-    base.name_lines(out.board, panel, lines, texts)
-    _tell(out, panel, h, a)
-    _ends(out, panel, h, now_d, say)
+    out.board.place([Label(x=0.0, y=panel.bottom + LINE_PX + 2.0, text=word, token="soft")])
+    base.name_lines(out.board, panel, panel.y_lines or (), _degrees(panel.y_lines or ()))
+    _put(out, h, u, a, over=over)
+    _tell(out, panel, h)
+    _ends(out, panel, h, say)
     _spells(out, panel, u, a, h, say)
     _gaps(out, panel, u, a, h, say)
     _wanted(out, panel, h, say)
-    _put(out, h, u, a)
-    out.panels += [_course(panel), _dose_panel(out, panel, found, ticks, now_d, some)]
+    out.panels += [_course(panel), _dose_panel(out, panel, found, ticks, last_d, some)]
     return out.definition()
+
+
+def _scale(width: int, h: Hours, a: Assessment, *, over: bool, bottom: float, say: Say) -> Panel:
+    """The upper panel: a strip for the degrees left of the lines, and room for their names right."""
+    low, high = _span(h, a, over=over)
+    lines = series.three_lines(low, high, series.HALVES)
+    left = max(text_width(one) for one in _degrees(lines)) + 8.0
+    room = _END_PX + 4.0 + max(text_width(say(one), bold=True) for one in ("shell", "centre", "air"))
+    end_d = max(float(h.day[-1]), 0.05) * (width - left) / (width - left - room)
+    return Panel(left=left, right=float(width), top=_TOP, bottom=bottom, x=(0.0, end_d), y=(low, high), y_lines=lines)
 
 
 def _course(panel: Panel) -> list[base.Layer]:
@@ -103,12 +108,10 @@ def _course(panel: Panel) -> list[base.Layer]:
     ]
 
 
-def _span(h: Hours, a: Assessment) -> tuple[float, float]:
+def _span(h: Hours, a: Assessment, *, over: bool) -> tuple[float, float]:
     """Lowest and highest temperature of the drawing, with room for words beyond the spells."""
-    now = a.warmth.shell_now
-    values = np.concatenate(
-        (h.air_low, h.air_high, h.shell, h.centre, h.wanted_low, h.wanted_high, [now.low, now.high])
-    )
+    now = [] if over else [a.warmth.shell_latest.low, a.warmth.shell_latest.high]
+    values = np.concatenate((h.air_low, h.air_high, h.shell, h.centre, h.wanted_low, h.wanted_high, now))
     low, high = float(np.nanmin(values)), float(np.nanmax(values))
     pad = max(0.10 * (high - low), 0.15)
     return low - pad, high + pad
@@ -119,32 +122,32 @@ def _degrees(lines: tuple[float, ...]) -> list[str]:
     return [f"{v:.{digits}f}" + (" °C" if i == 0 else "") for i, v in enumerate(lines)]
 
 
-def _put(out: Drawing, h: Hours, u: Understanding, a: Assessment) -> None:
+def _put(out: Drawing, h: Hours, u: Understanding, a: Assessment, *, over: bool) -> None:
+    """The rows of data by name; once the young are out nothing is now."""
     keep = sorted({int(i) for values in (h.shell, h.air) for i in series.thinned(values, series.MOST // 2)})
     names = Hours.__dataclass_fields__
     out.data["hours"] = [{name: number(float(getattr(h, name)[i])) for name in names} for i in keep]
-    now = a.warmth.shell_now
-    out.data["now"] = [
-        {name: number(v) for name, v in zip(("day", "shell", "low", "high"), (u.now_h / 24.0, now.value, now.low, now.high),
-                                            strict=True)}
-    ]  # fmt: skip
+    now = a.warmth.shell_latest
+    row = dict(zip(("day", "shell", "low", "high"), (u.now_h / 24.0, now.value, now.low, now.high), strict=True))
+    out.data["now"] = [] if over else [{name: number(value) for name, value in row.items()}]
 
 
-def _tell(out: Drawing, panel: Panel, h: Hours, a: Assessment) -> None:
+def _tell(out: Drawing, panel: Panel, h: Hours) -> None:
+    """Tell the board where lines run, and the yolk on its range."""
     x = [panel.px(v) for v in h.day.tolist()]
     for values in (h.shell, h.air, h.air_low, h.air_high, h.centre):
         out.board.draw(x, [panel.py(v) for v in values.tolist()])
-    now = a.warmth.shell_now
-    for beside in (-6.0, 0.0, 6.0):
-        out.board.draw([panel.px(float(h.day[-1])) + beside] * 2, [panel.py(now.low), panel.py(now.high)])
+    for now in out.data["now"]:
+        for beside in (-6.0, 0.0, 6.0):
+            out.board.draw([panel.px(now["day"]) + beside] * 2, [panel.py(now["low"]), panel.py(now["high"])])
 
 
-def _ends(out: Drawing, panel: Panel, h: Hours, now_d: float, say: Say) -> None:
+def _ends(out: Drawing, panel: Panel, h: Hours, say: Say) -> None:
     """The names of the lines, where they end."""
     last = np.flatnonzero(~np.isnan(h.shell))
     if not len(last):
         return
-    i, x = int(last[-1]), panel.px(now_d) + _END_PX
+    i, x = int(last[-1]), panel.px(float(h.day[-1])) + _END_PX
     ends = [
         Label(x=x, y=panel.py(float(values[i])) + 5.0, text=say(word), token=token, bold=bold)
         for values, word, token, bold in (
@@ -160,7 +163,8 @@ def _wanted(out: Drawing, panel: Panel, h: Hours, say: Say) -> None:
     for share in (0.04, 0.25, 0.45, 0.6, 0.15, 0.75):
         i = min(int(share * len(h.day)), len(h.day) - 1)
         x, top, foot = (panel.px(float(h.day[i])), panel.py(float(h.wanted_high[i])), panel.py(float(h.wanted_low[i])))
-        tries += [Label(x=x, y=y, text=say("wanted"), token="soft") for y in (top - 6.0, top + 16.0, foot + 17.0)]
+        ys = (top - 6.0, top - 11.0, top - 17.0, top + 16.0, foot + 17.0)
+        tries += [Label(x=x, y=y, text=say("wanted"), token="soft") for y in ys if y < panel.bottom - 4.0]
     out.board.place(tries)
 
 
@@ -171,8 +175,10 @@ def _spells(out: Drawing, panel: Panel, u: Understanding, a: Assessment, h: Hour
         start = u.exposure.hour_of(one.start.value)
         first, last = panel.px(start / 24.0), panel.px((start + one.length_h) / 24.0)
         inside = (h.day * 24.0 >= start - 1.0) & (h.day * 24.0 <= start + one.length_h + 1.0)
-        seen = (h.shell if one.sort != "air" else h.air_high)[inside]
-        if not len(seen) or bool(np.all(np.isnan(seen))):
+        seen = np.concatenate(
+            [part[inside] for part in ((h.shell, h.air_low) if one.sort == "cold" else (h.shell, h.air_high))]
+        )
+        if bool(np.all(np.isnan(seen))):
             continue
         word = f"{names[one.sort]} {one.length_h:.0f} h"
         worst = float(np.nanmin(seen) if one.sort == "cold" else np.nanmax(seen))
@@ -191,13 +197,14 @@ def _spells(out: Drawing, panel: Panel, u: Understanding, a: Assessment, h: Hour
 
 def _gaps(out: Drawing, panel: Panel, u: Understanding, a: Assessment, h: Hours, say: Say) -> None:
     """The widest two gaps by name; one too narrow to be seen gets none."""
-    gaps = sorted(a.warmth.gaps, key=lambda gap: gap[0] - gap[1])[:2]
-    for start, end in gaps:
-        first, last = (panel.px(u.exposure.hour_of(moment) / 24.0) for moment in (start, end))
+    end_h = float(h.day[-1]) * 24.0
+    shown = [(u.exposure.hour_of(start), min(u.exposure.hour_of(end), end_h)) for start, end in a.warmth.gaps]
+    for start, end in sorted(shown, key=lambda gap: gap[0] - gap[1])[:2]:
+        first, last = panel.px(start / 24.0), panel.px(end / 24.0)
         if last - first < 3.0:
             continue
         middle = 0.5 * (first + last)
-        i = min(int(np.searchsorted(h.day, u.exposure.hour_of(0.5 * (start + end)) / 24.0)), len(h.day) - 1)
+        i = min(int(np.searchsorted(h.day, 0.5 * (start + end) / 24.0)), len(h.day) - 1)
         above, below = panel.py(float(h.wanted_high[i])), panel.py(float(h.wanted_low[i]))
         out.board.place(
             [
@@ -209,8 +216,10 @@ def _gaps(out: Drawing, panel: Panel, u: Understanding, a: Assessment, h: Hours,
 
 def _dose_words(found: Doses, a: Assessment, some: bool, say: Say) -> str:
     """The finding of the lower panel."""
+    if not some and a.warmth.covered < 0.5:
+        return say("no log: doses unknown")
     if not some:
-        return say("no log: doses unknown") if a.warmth.covered < 0.5 else say("no hour beyond the limits")
+        return say("no hour beyond the limits") if a.warmth.covered > 0.98 else say("no logged hour beyond the limits")
     parts = [
         f"{word} {worst:.{0 if worst >= 9.95 else 1}f}"
         for word, worst in ((say("cold"), float(found.below.max())), (say("warm"), float(found.above.max())))
@@ -220,7 +229,7 @@ def _dose_words(found: Doses, a: Assessment, some: bool, say: Say) -> str:
 
 
 def _dose_panel(
-    out: Drawing, above: Panel, found: Doses, ticks: tuple[float, ...], now_d: float, some: bool
+    out: Drawing, above: Panel, found: Doses, ticks: tuple[float, ...], last_d: float, some: bool
 ) -> list[base.Layer]:
     """Degree-hours a day: too warm upwards, too cold downwards."""
     hot, cold = float(found.above.max()), float(found.below.max())
@@ -229,7 +238,7 @@ def _dose_panel(
         x_ticks=ticks,
     )  # fmt: skip
     out.data["doses"] = [
-        {"from": float(i), "to": number(min(i + 1.0, now_d)), "zero": 0.0, "above": number(float(up)),
+        {"from": float(i), "to": number(min(i + 1.0, last_d)), "zero": 0.0, "above": number(float(up)),
          "below": number(-float(down))}
         for i, (up, down) in enumerate(zip(found.above, found.below, strict=True))
     ]  # fmt: skip
