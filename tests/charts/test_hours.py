@@ -1,7 +1,8 @@
 import numpy as np
 import pytest
 
-from chalaza.charts.hours import doses, hours, lived
+from chalaza.charts.hours import doses, hours
+from chalaza.inference.read_warmth import lived_hours
 from charts.cases import CASES, understood
 
 
@@ -9,7 +10,7 @@ from charts.cases import CASES, understood
 def test_the_mean_of_the_hours_is_the_answer(name):
     u, a = understood(name)
     found = hours(u, a)
-    weight = lived(u)[: len(found.day)]
+    weight = lived_hours(u)[: len(found.day)]
     for values, answer in ((found.air, a.warmth.air), (found.shell, a.warmth.shell), (found.centre, a.warmth.centre)):
         assert not np.isnan(values).any()
         assert float(weight @ values / weight.sum()) == pytest.approx(answer.value, abs=1e-9)

@@ -7,6 +7,7 @@ import numpy as np
 from chalaza.inference.exposure import WARM_UP_D
 from chalaza.inference.felt import RISE
 from chalaza.inference.grid import Floats, Grid
+from chalaza.inference.read_warmth import lived_hours
 from chalaza.inference.understanding import Understanding
 from chalaza.values.answers import Assessment
 
@@ -38,7 +39,7 @@ class Doses:
 
 def hours(u: Understanding, a: Assessment) -> Hours:
     """The course as the posterior sees it, up to now or to the end of the hatch."""
-    e, n = u.exposure, int(np.count_nonzero(lived(u) > 0))
+    e, n = u.exposure, int(np.count_nonzero(lived_hours(u) > 0))
     shift, _ = u.felt.offsets(u.posterior.mean)
     rise = u.felt.unknowns.index.get(RISE)
     own = 0.0 if rise is None else e.rise_k * (float(np.exp(u.posterior.mean[rise])) - 1.0)
@@ -64,20 +65,12 @@ def hours(u: Understanding, a: Assessment) -> Hours:
     )
 
 
-def lived(u: Understanding) -> Floats:
-    """Share of each hour that is past and in which there still were embryos in the eggs: to the end of the hatch seen."""
-    if not u.looks:
-        return u.exposure.past
-    end = u.half.hour + 2.0 * u.half.spread_h
-    return np.where(np.arange(u.exposure.hours) < end, u.exposure.past, 0.0)
-
-
 def doses(u: Understanding) -> Doses:
     """Degree-hours a day, gaps as the model bridges them; warming up does not count."""
     e, x = u.exposure, u.posterior.mean
     days = e.age_d.astype(np.int64)
-    weight = np.where(e.age_d < WARM_UP_D, 0.0, lived(u))
-    last = int(days[lived(u) > 0].max(initial=0)) + 1
+    weight = np.where(e.age_d < WARM_UP_D, 0.0, lived_hours(u))
+    last = int(days[lived_hours(u) > 0].max(initial=0)) + 1
 
     def by_day(grid: Grid) -> Floats:
         dose = u.felt.dose_by_hour(x, grid) * weight

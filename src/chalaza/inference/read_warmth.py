@@ -26,7 +26,7 @@ def read(u: Understanding) -> Warmth:
     """The answer to "are the embryos as warm as they should be?"."""
     e, x = u.exposure, u.posterior.mean
     shift, partials = u.felt.offsets(x)
-    past = _lived(u)
+    past = lived_hours(u)
     past = past / max(float(past.sum()), 1e-9)
     last = past * (e.age_d * 24.0 > u.now_h - 24.0)
     last = last * ((e.age_d > 0.25) | (u.now_h < 6.0))
@@ -76,7 +76,7 @@ def read(u: Understanding) -> Warmth:
     )  # fmt: skip
 
 
-def _lived(u: Understanding) -> Floats:
+def lived_hours(u: Understanding) -> Floats:
     """Share of each hour that is past and in which there still were embryos in the eggs: to the end of the hatch seen."""
     if not u.looks:
         return u.exposure.past
@@ -123,7 +123,7 @@ def _limit(u: Understanding, last: Floats, shift: Floats, partials: dict[int, Fl
 def _doses(u: Understanding, shift: Floats, basis: Basis) -> tuple[StageDose, ...]:
     e = u.exposure
     sd = _common_sd(u)
-    lived = np.where(e.age_d < WARM_UP_D, 0.0, _lived(u))
+    lived = np.where(e.age_d < WARM_UP_D, 0.0, lived_hours(u))
     third = np.minimum((e.age_d * 24.0 / u.felt.term_h * 3.0).astype(np.int64), 2)
 
     def dose(grid: Grid, by: float, stage: int) -> float:
@@ -149,7 +149,7 @@ def _common_sd(u: Understanding) -> float:
 
 def _during(u: Understanding, spell: Spell) -> bool:
     hour = int((spell.start_s - u.exposure.t0) // 3600)
-    return bool(_lived(u)[min(hour, u.exposure.hours - 1)] > 0.0)
+    return bool(lived_hours(u)[min(hour, u.exposure.hours - 1)] > 0.0)
 
 
 def _spell(u: Understanding, spell: Spell, shift: Floats, basis: Basis) -> SpellSeen:
@@ -185,7 +185,7 @@ def _odds(u: Understanding, shift: Floats) -> tuple[Odds, ...]:
 
 
 def _chill(u: Understanding, shift: Floats) -> Odds | None:
-    cold = (u.exposure.shell_degc + shift < _CHILL_DEGC) & (_lived(u) > 0)
+    cold = (u.exposure.shell_degc + shift < _CHILL_DEGC) & (lived_hours(u) > 0)
     hours = _longest(cold)
     if hours < 2.0 or hours > _CHILL_H[-1]:
         return None
@@ -199,7 +199,7 @@ def _chill(u: Understanding, shift: Floats) -> Odds | None:
 def _heat(u: Understanding, shift: Floats) -> Odds | None:
     """A spell under a day at 40.5 to 46 °C: halving time by age at 43.3 °C, doubling every 0.6 K."""
     shell = u.exposure.shell_high + shift
-    hot = (shell >= 40.5) & (_lived(u) > 0)
+    hot = (shell >= 40.5) & (lived_hours(u) > 0)
     hours = _longest(hot)
     if hours <= 0 or hours >= 24.0:
         return None
@@ -225,7 +225,7 @@ def _heat(u: Understanding, shift: Floats) -> Odds | None:
 
 def _chronic(u: Understanding, shift: Floats) -> Odds | None:
     """Two days and more at 40.6 to 42.8 °C: what one study of chronic heat saw, not a sum of hours."""
-    warm = (u.exposure.shell_degc + shift >= _CHRONIC_DEGC[0]) & (_lived(u) > 0)
+    warm = (u.exposure.shell_degc + shift >= _CHRONIC_DEGC[0]) & (lived_hours(u) > 0)
     if _longest(warm) < 48.0:
         return None
     level = float(np.mean((u.exposure.shell_degc + shift)[warm]))
