@@ -1,5 +1,7 @@
 """Readings made fit for arithmetic, against sums taken second by second (numpy.trapezoid, numpy.interp)."""
 
+import itertools
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -26,10 +28,10 @@ def by_seconds(t, values, edges, gap):
     good = ~np.isnan(values)
     t, values = t[good], values[good]
     means, covers = [], []
-    for a, b in zip(edges[:-1], edges[1:], strict=True):
+    for a, b in itertools.pairwise(edges):
         seconds = np.arange(a, b)
         held = np.zeros(len(seconds), dtype=bool)
-        for left, right in zip(t[:-1], t[1:], strict=True):
+        for left, right in itertools.pairwise(t):
             if right - left <= gap:
                 held |= (seconds >= left) & (seconds < right)
         area = sum(np.trapezoid(np.interp([s, s + 1], t, values)) for s in seconds[held])
@@ -93,7 +95,7 @@ def test_gaps_at_the_ends_and_a_missing_reading_are_gaps_too():
 def test_extremes_are_those_of_the_readings_in_the_bin(log):
     t, values = log
     low, high = readings.extremes(t, values, EDGES)
-    for i, (a, b) in enumerate(zip(EDGES[:-1], EDGES[1:], strict=True)):
+    for i, (a, b) in enumerate(itertools.pairwise(EDGES)):
         inside = values[(t >= a) & (t < b) & ~np.isnan(values)]
         expected = (inside.min(), inside.max()) if len(inside) else (np.nan, np.nan)
         assert (low[i], high[i]) == pytest.approx(expected, nan_ok=True)

@@ -21,7 +21,7 @@ STORAGE: Key = ("batch", "storage_delay")
 SIZE: Key = ("batch", "size_delay")
 
 _HALVES = np.linspace(-5.0, 5.0, 121)
-_SPREAD_STEPS = np.linspace(-2.0, 2.0, 9)
+_SPREAD_STEPS = np.linspace(-3.0, 3.0, 13)
 _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(11)
 _WEIGHTS = _WEIGHTS / _WEIGHTS.sum()
 _SPREADS = np.array([-(3.0**0.5), 0.0, 3.0**0.5])
@@ -131,12 +131,13 @@ class Quantiles:
 
 
 def first_of(half: HatchHour, n: float, *, lead_h: float, lead_sd_h: float, not_before: float | None) -> Quantiles:
-    """The first of `n` young, `lead_h` before it is out; given that it was not there yet at `not_before`."""
+    """The first of `n` young, `lead_h` before it is out; given that it was not there yet at `not_before`, which `half`
+    already knows (`seen`)."""
     return _extreme(half, n, lead_h, lead_sd_h, not_before, first=True)
 
 
 def last_of(half: HatchHour, n: float, *, not_before: float | None) -> Quantiles:
-    """The last of `n` young out of the shell."""
+    """The last of `n` young out of the shell; it was not out yet at `not_before`, which `half` already knows."""
     return _extreme(half, n, 0.0, 0.0, not_before, first=False)
 
 
@@ -149,15 +150,22 @@ def _extreme(
     t = half.hour - lead + np.linspace(-reach, reach, 301)
     hours = half.hour - lead + half.sd * _NODES
     scale = np.hypot(half.spread_h * np.exp(half.spread_log_sd * _SPREADS), lead_sd)
-    below = ndtr((t[:, None, None] - hours[None, :, None]) / scale[None, None, :])
-    cdf = 1.0 - (1.0 - below) ** n if first else below**n
-    cdf = (cdf * _WEIGHTS[None, :, None] * _SPREAD_WEIGHTS[None, None, :]).sum(axis=(1, 2))
+    weight = _WEIGHTS[None, :, None] * _SPREAD_WEIGHTS[None, None, :]
+
+    def chance(by: Floats) -> Floats:
+        below = ndtr((by[:, None, None] - hours[None, :, None]) / scale[None, None, :])
+        return np.asarray(1.0 - (1.0 - below) ** n if first else below**n)
+
+    cdf = chance(t)
     if not_before is not None:
-        passed = float(np.interp(not_before, t, cdf))
-        if passed < 0.999:
-            cdf = np.clip((cdf - passed) / (1.0 - passed), 0.0, 1.0)
-        else:
+        passed = chance(np.array([not_before]))
+        if float((passed * weight).sum()) >= 0.999:
             return Quantiles(not_before, not_before, not_before + half.spread_h)
+        # Hour by hour: `half` has been moved by the waiting already, so its hours are not weighed by it again.
+        later = (t > not_before)[:, None, None]
+        cdf = np.where(later, (cdf - passed) / np.maximum(1.0 - passed, 1e-12), 0.0)
+        cdf = np.where(later & (passed > 1.0 - 1e-9), 1.0, np.clip(cdf, 0.0, 1.0))
+    cdf = (cdf * weight).sum(axis=(1, 2))
     cdf = np.maximum.accumulate(cdf) + np.arange(len(cdf)) * 1e-12
     low, middle, high = (float(v) for v in np.interp((0.05, 0.5, 0.95), cdf, t))
     if not_before is not None:
