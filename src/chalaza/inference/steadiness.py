@@ -13,8 +13,9 @@ from chalaza.inference.grid import Floats
 
 #: EWMA of daily means: weight and limit for about 500 days between false alarms (ISO 7870-6; machine pack 8.1, computed).
 _WEIGHT, _LIMIT = 0.2, 2.962
-#: Mean moving range of two over its standard deviation (ISO 7870-2, memory).
-_MOVING_RANGE = 1.128
+#: A straight change over all days beyond so many of its standard deviations signals too: the chart is slow to see a
+#: steady creep. Hours alike at 0.9 leave days alike at 0.15, hence not 3. Simulated in the tests.
+_CREEP = 4.0
 #: Daily means of a logger that shows tenths scatter at least this much. [K]; resolution 0.1/sqrt(12).
 _LEAST_K = 0.03
 
@@ -48,7 +49,8 @@ def daily(hourly: Floats, cover: Floats) -> Floats:
 
 
 def drift(days: Floats) -> Drift | None:
-    """Slow change of the daily mean, by an EWMA chart about the median of the days; None for fewer than five days."""
+    """Slow change of the daily mean: an EWMA chart about the median of the days sees a shift of late, the slope a creep.
+    None for fewer than five days."""
     n = len(days)
     if n < 5:
         return None
@@ -61,7 +63,8 @@ def drift(days: Floats) -> Drift | None:
     limit = _LIMIT * sigma * np.sqrt(_WEIGHT / (2.0 - _WEIGHT))
     t = np.arange(n) - 0.5 * (n - 1)
     slope = float(t @ held) / float(t @ t)
-    return Drift(slope * (n - 1), sigma / float(np.sqrt(t @ t)) * (n - 1), abs(level) > limit)
+    change, sd = slope * (n - 1), sigma / float(np.sqrt(t @ t)) * (n - 1)
+    return Drift(change, sd, bool(abs(level) > limit or abs(change) > _CREEP * sd))
 
 
 def follows(box: Floats, room: Floats, good: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]) -> Follows | None:
@@ -75,7 +78,10 @@ def follows(box: Floats, room: Floats, good: np.ndarray[tuple[int, ...], np.dtyp
     slope = float(x @ y) / float(x @ x)
     day = np.flatnonzero(use) // 24
     score = np.bincount(day - day[0], weights=x * (y - slope * x))
-    return Follows(slope, float(np.sqrt(score @ score)) / float(x @ x))
+    days = len(np.unique(day))
+    # Few days judge their own scatter: G/(G-1) for the slope they were fitted with, times the variance of t(G-1).
+    few = (days / max(days - 3.0, 1.0)) ** 0.5
+    return Follows(slope, few * float(np.sqrt(score @ score)) / float(x @ x))
 
 
 def day_night(box: Floats, good: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]) -> tuple[float, float] | None:
