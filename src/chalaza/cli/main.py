@@ -19,6 +19,7 @@ from chalaza.errors import BalanceError, ChalazaError, OutOfRange, TableError
 #: Command -> its line in the list. Its module has the same name and holds a click command `command`.
 COMMANDS: Mapping[str, str] = MappingProxyType(
     {
+        "begin": "A new batch folder, on the day of setting.",
         "assess": "What to do with a batch today, and why.",
         "read": "Read a logger file, whatever its look.",
         "facts": "What is known about a kind of bird, with sources.",
@@ -139,8 +140,9 @@ def main() -> None:
     \b
     Start here:
       chalaza demo                   three invented batches, to see what it says
-      chalaza read logger.csv        what a logger file holds, and what it leaves open
-      chalaza assess my-batch        your own batch, from an open batch folder
+      chalaza begin my-batch         a folder for your own batch (chalaza begin --help)
+      chalaza read logger.csv        what a logger file holds; with --into my-batch it goes in
+      chalaza assess my-batch        what to do with it today, and why
       chalaza facts duck             what is known about a kind of bird
     """
 

@@ -62,6 +62,17 @@ def descriptor(batch: Batch, probes: Sequence[str], with_beliefs: bool) -> bytes
         "formula_rule": FORMULA_RULE,
         "resources": [*(_resource(table, table.name) for table in tables), *map(_readings, probes)],
     }
+    return _written(package)
+
+
+def with_readings(text: bytes, probes: Sequence[str]) -> bytes:
+    """A `datapackage.json` that names the readings of more probes as well; all else in it stays. Raises `FolderError`."""
+    package = dict(_parsed(text))
+    package["resources"] = [*package["resources"], *map(_readings, probes)]
+    return _written(package)
+
+
+def _written(package: Mapping[str, Any]) -> bytes:
     return (json.dumps(package, ensure_ascii=False, indent=1) + "\n").encode()
 
 

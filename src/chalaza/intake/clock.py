@@ -126,7 +126,8 @@ def to_utc(local: Ints, zone: str, asked: Asked) -> Placed:
             repeated += int(second.sum())
     if doubt or missing.any():
         return _asked(local, zone, utc, missing, start, found, asked)
-    return Placed(utc, none, False, f"zone {zone}; {repeated} rows told to lie in a repeated hour by their order")
+    told = f"; {repeated} rows told to lie in a repeated hour by their order" if repeated else ""
+    return Placed(utc, none, False, f"zone {zone}{told}")
 
 
 def _second_pass(local: Ints, rows: npt.NDArray[np.int64], width: int) -> Spans | None:

@@ -1,0 +1,117 @@
+"""What a keeper writes by hand: hours of the local clock, days, measures with their unit, the zone of this computer."""
+
+import os
+import re
+from datetime import UTC, date, datetime
+from difflib import get_close_matches
+from pathlib import Path
+from zoneinfo import ZoneInfo, available_timezones
+
+from chalaza import units
+from chalaza.errors import EvidenceError
+from chalaza.quantities import MOMENT, Quantity
+
+_MEASURE = re.compile(r"([+-]?\d+(?:\.\d+)?)\s*(\S*)", re.ASCII)
+#: Where the system keeps the zone of its clock, on those that keep one as a link.
+_CLOCK = Path("/etc/localtime")
+
+
+def zone_of(text: str | None) -> tuple[str, bool]:
+    """The zone of that name, or that of this computer's clock; and whether it is the computer's.
+
+    Raises `EvidenceError` naming the nearest ones, or asking for one where the computer does not tell.
+    """
+    if text is not None:
+        if text not in available_timezones():
+            near = get_close_matches(text, sorted(available_timezones()), n=3)
+            hint = f"; nearest: {', '.join(near)}" if near else ""
+            raise EvidenceError(f"there is no time zone {text!r}{hint}; write a name such as Europe/Berlin")
+        return text, False
+    linked = str(_CLOCK.resolve()).partition("zoneinfo/")[2]
+    for name in (os.environ.get("TZ", ""), linked):
+        if name in available_timezones():
+            return name, True
+    raise EvidenceError("this computer does not say its time zone; write --zone with a name such as Europe/Berlin")
+
+
+def moment_in(text: str, zone: str) -> int:
+    """A moment of the local clock as seconds UTC; with an offset behind it, as it stands.
+
+    Raises `EvidenceError` for what is no moment, has no hour, or comes twice or never in `zone`; it says what to write.
+    """
+    given = text.strip()
+    try:
+        when = datetime.fromisoformat(given)
+    except ValueError:
+        raise EvidenceError(f"{text!r} is no moment; write it like 2026-11-01 18:00") from None
+    if len(given) <= len("2026-11-01"):
+        raise EvidenceError(f"{text!r} has no hour; write it like {when:%Y-%m-%d} 18:00")
+    try:
+        return _held(when if when.tzinfo else _placed(when, zone), text)
+    except (OverflowError, OSError):
+        raise _beyond(text) from None
+
+
+def _placed(when: datetime, zone: str) -> datetime:
+    first, second = (when.replace(tzinfo=ZoneInfo(zone), fold=fold) for fold in (0, 1))
+    before, after = first.utcoffset(), second.utcoffset()
+    if before is None or after is None or before == after:
+        return first
+    shown = f"{when:%H:%M} on {when:%Y-%m-%d}"
+    if before > after:
+        raise EvidenceError(
+            f"{shown} comes twice in {zone}: the clock is set back then; write {first.isoformat(' ', 'minutes')} for the "
+            f"first, {second.isoformat(' ', 'minutes')} for the second"
+        )
+    real = first.astimezone(UTC).astimezone(ZoneInfo(zone))
+    raise EvidenceError(
+        f"{shown} does not exist in {zone}: the clock is set forward then; write {real:%Y-%m-%d %H:%M} if you mean that"
+    )
+
+
+def _held(when: datetime, text: str) -> int:
+    seconds = int(when.timestamp())
+    if not MOMENT.holds(seconds):
+        raise _beyond(text)
+    return seconds
+
+
+def _beyond(text: str) -> EvidenceError:
+    return EvidenceError(f"{text!r} lies outside the years 1970 to 2100")
+
+
+def days_in(text: str, zone: str) -> tuple[int, int]:
+    """A day, or a first and a last one with two dots between them, each as its noon in `zone`: seconds UTC.
+
+    Raises `EvidenceError` for anything else.
+    """
+    first, dots, last = text.partition("..")
+    try:
+        days = [date.fromisoformat(one.strip()) for one in (first, last if dots else first)]
+    except ValueError:
+        raise EvidenceError(f"{text!r} is no day; write 2026-10-24, or 2026-10-24..2026-10-30") from None
+    if days[1] < days[0]:
+        raise EvidenceError(f"{text!r} ends before it begins; write the first day first")
+    noons = [datetime(day.year, day.month, day.day, 12, tzinfo=ZoneInfo(zone)) for day in days]
+    return _held(noons[0], text), _held(noons[1], text)
+
+
+def measure(text: str, of: Quantity) -> float:
+    """A figure with or without its unit, such as 140, 140m or 460ft, in the unit inside.
+
+    Raises `EvidenceError` saying which units and which span are allowed.
+    """
+    found = _MEASURE.fullmatch(text.strip())
+    unit = (found[2] or of.displays[0]) if found else ""
+    if found is None or unit not in of.displays:
+        examples = " or ".join(f"140{one}" for one in of.displays)
+        raise EvidenceError(
+            f"{text!r} is no {of.words}; write it like {examples}; without a unit it is {of.displays[0]}"
+        )
+    value = float(units.inside(float(found[1]), unit))
+    if not of.holds(value):
+        ends = " or ".join(
+            f"{units.shown(of.low, one):,.0f} to {units.shown(of.high, one):,.0f} {one}" for one in of.displays
+        )
+        raise EvidenceError(f"{text!r} cannot be the {of.words}; allowed: {ends}")
+    return value
