@@ -83,20 +83,20 @@ def filled(svg: str, palette: Mapping[str, str]) -> str:
 def alone(svg: str) -> str:
     """The drawing made to stand alone: light colours in place, and a style that follows the reader's theme and paper.
 
-    A viewer without style sheets shows the light page; one with them fills and draws by the names.
+    The light page needs no style at all, so a viewer without style sheets (or without their variables) shows it; one
+    with them turns to the dark page or to paper by the names.
     """
     names = sorted({(what, name) for what, name in _USED.findall(svg)})
-    rules = "".join(f'[data-{what}="{name}"]{{{what}:var(--{name})}}' for what, name in names)
-    used = ["paper", *dict.fromkeys(name for _, name in names if name != "paper")]
     style = (
-        f"svg:root{{{_values(LIGHT, used)};background:var(--paper)}}{rules}"
-        f"@media (prefers-color-scheme:dark){{svg:root{{{_values(DARK, used)}}}}}"
-        f"@media print{{svg:root{{{_values(PRINT, used)}}}}}"
+        f"svg:root{{background:{LIGHT['paper']}}}"
+        f"@media (prefers-color-scheme:dark){{{_rules(DARK, names)}}}"
+        f"@media print{{{_rules(PRINT, names)}}}"
     )
     body = _USED.sub(lambda found: f'{found[1]}="{LIGHT[found[2]]}" data-{found[1]}="{found[2]}"', svg)
     head, rest = body.split(">", 1)
     return f"{head}><style>{style}</style>{rest}"
 
 
-def _values(palette: Mapping[str, str], names: list[str]) -> str:
-    return ";".join(f"--{name}:{palette[name]}" for name in names)
+def _rules(palette: Mapping[str, str], names: list[tuple[str, str]]) -> str:
+    drawn = "".join(f'[data-{what}="{name}"]{{{what}:{palette[name]}}}' for what, name in names)
+    return f"svg:root{{background:{palette['paper']}}}{drawn}"
