@@ -1,7 +1,7 @@
 """Where the eggs were and who read it: stays and mounts turned into stretches of one machine and one pair of probes."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import hypot
 
@@ -9,6 +9,7 @@ import numpy as np
 
 from chalaza.inference.exposure import HOUR_S, Segment
 from chalaza.inference.felt import machine_key
+from chalaza.inference.grid import Floats
 from chalaza.inference.instruments import SideBySide, apart
 from chalaza.inference.readings import Clean, binned
 from chalaza.inference.unknowns import Prior
@@ -142,39 +143,57 @@ def _segment(a: int, b: int, machine: Machine, temp: str | None, rh: str | None,
 def side_by_side(
     mounts: Sequence[Mount], machines: Mapping[str, Machine], cleaned: Mapping[str, Clean], start: int, end: int
 ) -> tuple[SideBySide, ...]:
-    """Pairs of probes that hung in one machine at the same time for at least six hours: how far their means differ."""
+    """Pairs of probes that hung in one machine at the same time for at least six hours: how far their means differ.
+
+    Of m probes in one box each hangs at a place of its own: m (m - 1)/2 pairs say no more than m places, so each of them
+    is believed with m/2 times the variance of a single pair (then their sum is exact).
+    """
     out: list[SideBySide] = []
-    inside = [one for one in mounts if one.machine is not None and one.probe in cleaned]
-    for i, left in enumerate(inside):
-        for right in inside[i + 1 :]:
-            if (
-                left.machine is None
-                or left.machine != right.machine
-                or left.probe == right.probe
-                or left.machine not in machines
-            ):
-                continue
-            a = max(start, left.start, right.start)
-            b = min(end, *(one.end for one in (left, right) if one.end is not None), end)
-            if b - a >= 6 * HOUR_S:
-                out += _pair(left.probe, right.probe, machines[left.machine].airflow, cleaned, a, b)
+    for machine in machines.values():
+        hung = [one for one in mounts if one.machine == machine.uid and one.probe in cleaned]
+        spans: dict[tuple[str, str], list[tuple[int, int]]] = {}
+        for i, left in enumerate(hung):
+            for right in hung[i + 1 :]:
+                a = max(start, left.start, right.start)
+                b = min(end, *(one.end for one in (left, right) if one.end is not None), end)
+                if left.probe != right.probe and b - a >= 6 * HOUR_S:
+                    first, second = sorted((left.probe, right.probe))
+                    spans.setdefault((first, second), []).append((a, b))
+        for humidity in (False, True):
+            found = [_pair(*pair, machine.airflow, cleaned, span, humidity=humidity) for pair, span in spans.items()]
+            pairs = [one for one in found if one is not None]
+            probes = {key for one in pairs for key in (one.left, one.right)}
+            out += [replace(one, sd=one.sd * (len(probes) / 2.0) ** 0.5) for one in pairs]
     return tuple(out)
 
 
-def _pair(left: str, right: str, airflow: Airflow, cleaned: Mapping[str, Clean], a: int, b: int) -> list[SideBySide]:
-    edges = np.arange(a, b + 1, HOUR_S, dtype=np.int64)
-    out: list[SideBySide] = []
-    for humidity, quantity in ((False, "temp_offset"), (True, "rh_offset")):
+def _pair(
+    left: str,
+    right: str,
+    airflow: Airflow,
+    cleaned: Mapping[str, Clean],
+    spans: Sequence[tuple[int, int]],
+    *,
+    humidity: bool,
+) -> SideBySide | None:
+    """Two probes over all the hours they hung together; None for fewer than six that both read."""
+    gaps: list[Floats] = []
+    for a, b in spans:
+        edges = np.arange(a, b + 1, HOUR_S, dtype=np.int64)
         means = []
         for uid in (left, right):
             one = cleaned[uid]
-            values = one.rh if humidity else one.temp_degc
-            mean, cover = binned(one.t, values, edges, max(1800.0, 3 * one.step_s))
+            mean, cover = binned(one.t, one.rh if humidity else one.temp_degc, edges, max(1800.0, 3 * one.step_s))
             means.append(np.where(cover > 0.5, mean, np.nan))
-        both = ~(np.isnan(means[0]) | np.isnan(means[1]))
-        if np.count_nonzero(both) >= 6:
-            difference = float(np.mean(means[0][both] - means[1][both]))
-            left_key, right_key = (f"probe:{left}", quantity), (f"probe:{right}", quantity)
-            sd = apart(airflow, humidity=humidity)
-            out.append(SideBySide(left=left_key, right=right_key, difference=difference, sd=sd))
-    return out
+        gaps.append(means[0] - means[1])
+    gap = np.concatenate(gaps)
+    both = ~np.isnan(gap)
+    if np.count_nonzero(both) < 6:
+        return None
+    quantity = "rh_offset" if humidity else "temp_offset"
+    return SideBySide(
+        left=(f"probe:{left}", quantity),
+        right=(f"probe:{right}", quantity),
+        difference=float(np.mean(gap[both])),
+        sd=apart(airflow, humidity=humidity),
+    )
