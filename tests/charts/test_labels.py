@@ -23,7 +23,9 @@ def test_no_word_runs_wider_than_the_room_it_gets(word, bold):
 
 
 def test_room_for_words_is_not_wasted():
-    assert all(text_width(word) <= 1.35 * measured(word, False) for word in _WORDS if measured(word, False) > 20.0)
+    # Room is given for the widest face of the list. A machine may have that one (slack of 1.35 at most) or one with the
+    # advance widths of a newspaper serif, narrower by up to a third: 1.35 x 1.33.
+    assert all(text_width(word) <= 1.8 * measured(word, False) for word in _WORDS if measured(word, False) > 20.0)
 
 
 def test_a_word_that_would_cover_another_or_be_cut_is_not_placed():
