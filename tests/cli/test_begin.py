@@ -57,7 +57,7 @@ def test_everything_taken_is_said_with_its_place_and_the_plans_with_their_source
     text = flat(result)
     for cell in (
         "batch.csv, planned_temp_degc", "batch.csv, planned_rh", "batch.csv, name", "place.csv, altitude_m",
-        "machines.csv, airflow", "probes.csv, sort", "lots.csv, parents", "lots.csv, origin",
+        "machines.csv, airflow", "machines.csv, uid", "probes.csv, sort", "lots.csv, parents", "lots.csv, origin",
     ):  # fmt: skip
         assert f"[{cell}]" in text
     assert "batch.csv, zone" not in text
@@ -71,7 +71,21 @@ def test_everything_taken_is_said_with_its_place_and_the_plans_with_their_source
 
 
 def test_what_was_said_is_not_said_to_be_taken(tmp_path: Path) -> None:
-    words = ("--name", "x", "--airflow", "fan", "--probe", "display", "--altitude", "0", "--parents", "y", "--posted")
+    words = (
+        "--name",
+        "x",
+        "--airflow",
+        "fan",
+        "--probe",
+        "display",
+        "--altitude",
+        "0",
+        "--parents",
+        "y",
+        "--posted",
+        "--box",
+        "z",
+    )
     found = json.loads(begin(tmp_path / "a", *words, "--laid", "2026-10-30", "--json").output)
     assert {row["column"] for row in found["taken"]} == {"planned_temp_degc", "planned_rh"}
     assert found["ask"] == []
@@ -230,7 +244,7 @@ def test_units_are_those_asked_for(tmp_path: Path) -> None:
 
 def test_the_pseudo_language_finds_no_unmarked_text(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
-    words = ("--kind", "hen", "--eggs", "9", "--set", SET, "--zone", "UTC", "--airflow", "still", "--name", "7")
+    words = ("--kind", "hen", "--eggs", "9", "--set", SET, "--zone", "UTC", "--airflow", "still", "--name", "7", "--box", "6")
     found = json.loads(run("begin", "8", *words, "--language", "pseudo", "--json").output)
     said = [row["words"] for row in (*found["taken"], *found["ask"])] + [step["do"] for step in found["next"]]
     bare = " ".join(said).replace("°C", "").replace("°F", "")

@@ -69,6 +69,18 @@ def test_posted_eggs_come_from_an_altitude_nobody_knows() -> None:
     assert (posted.origin, posted.laid_at) == (Origin.POSTED, LaidAt.UNKNOWN)
 
 
+def test_boxes_of_other_names_share_neither_uid_nor_display() -> None:
+    plain, named = begun(start()), begun(start(box="Larder box №2"))
+    assert (plain.setting.machines[0].uid, plain.setting.probes[0].uid) == ("box", "display")
+    machine = named.setting.machines[0]
+    assert (machine.uid, machine.name) == ("larder-box-2", "Larder box №2")
+    assert [one.uid for one in named.setting.probes] == ["larder-box-2-display"]
+    assert named.stays[0].machine == named.setting.mounts[0].machine == machine.uid
+    digital = begun(start(box="Larder box", probe=ProbeSort.DIGITAL)).setting
+    assert [one.uid for one in digital.probes] == ["digital"]  # it may hang in another box next time
+    assert begun(start(box="箱")).setting.machines[0].uid == "box"
+
+
 def test_what_is_said_stands_in_the_rows() -> None:
     made = begun(
         start(

@@ -1,7 +1,6 @@
 """`chalaza begin`: a new batch folder from what is known on the day of setting."""
 
 import json
-import re
 import shlex
 from dataclasses import dataclass
 from datetime import datetime
@@ -50,6 +49,7 @@ class Said:
 )
 @click.option("--zone", metavar="ZONE", help="Your time zone, such as Europe/Berlin. Default: this computer's.")
 @click.option("--name", metavar="TEXT", help="What you call the batch. Default: the folder's name.")
+@click.option("--box", metavar="NAME", help="What you call the box; batches in it share what is learnt of it.")
 @click.option(
     "--airflow", type=click.Choice([str(one) for one in Airflow]), help="Whether a fan moves the air. Default: fan."
 )
@@ -114,6 +114,7 @@ def _target(folder: Path) -> Path:
 def _start(target: Path, given: dict[str, Any]) -> "Start":
     from chalaza import facts
     from chalaza.exchange import Start
+    from chalaza.exchange.begin import BOX, slug
 
     kind = facts.kind(given["kind_name"])
     zone, _ = zone_of(given["zone"])
@@ -125,9 +126,10 @@ def _start(target: Path, given: dict[str, Any]) -> "Start":
         )
     name = (given["name"] or "").strip() or target.name
     return Start(
-        uid=re.sub(r"[^a-z0-9]+", "-", target.name.lower()).strip("-")[:40] or "batch",
+        uid=slug(target.name, "batch"),
         name=name, kind=kind.key, eggs=given["eggs"], set_at=set_at, zone=zone,
         parents=(given["parents"] or "").strip() or name,
+        box=(given["box"] or "").strip() or BOX,
         airflow=Airflow(given["airflow"] or Airflow.FAN),
         probe=ProbeSort(given["probe"] or ProbeSort.DISPLAY),
         height_mm=None if given["height"] is None else measure(given["height"], q.HEIGHT_MM),
@@ -160,12 +162,13 @@ def _taken(speaker: Voice, start: "Start", given: dict[str, Any]) -> tuple[Said,
         "zone": ("batch.csv", "zone", mark("The zone is {zone}: this computer's clock says so.")),
         "name": ("batch.csv", "name", mark("The batch is called {name}, like its folder.")),
         "altitude": ("place.csv", "altitude_m", mark("The box stands at sea level. That is a guess.")),
+        "box": ("machines.csv", "uid", mark("The box is called {box}. Learning goes by names: call a second one otherwise.")),
         "airflow": ("machines.csv", "airflow", mark("A fan moves the air. That is a guess.")),
         "probe": ("probes.csv", "sort", mark("You read the display of the box. That is a guess.")),
         "parents": ("lots.csv", "parents", mark("The parents are called {parents}, like the batch.")),
         "posted": ("lots.csv", "origin", mark("The eggs are your own, laid at this altitude.")),
     }
-    holes = {"zone": start.zone, "name": start.name, "parents": start.parents}
+    holes = {"zone": start.zone, "name": start.name, "parents": start.parents, "box": start.box}
     rows = [
         Said(file=file, column=column, words=speaker.say(text, holes))
         for key, (file, column, text) in own.items()

@@ -1,5 +1,6 @@
 """A batch on the day it is set: rows for all that is known then, and every other table ready to be filled in."""
 
+import re
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -27,14 +28,17 @@ from chalaza.values.evidence import (
 
 #: Eggs in a row of the tray, as they are labelled: A1 to A6, then B1.
 ROW_OF_EGGS = 6
-BOX, PLACE, LOT, TRAY = "box", "place", "lot-1", "tray"
+PLACE, LOT, TRAY = "place", "lot-1", "tray"
+#: What a box is called that nobody named.
+BOX = "box"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Start:
     """What is known when the eggs are set. `counted`: one row for them all, else one for each egg.
 
-    `kind` is a key of the table of kinds; moments are seconds UTC; `uid` and `name` are those of the batch.
+    `kind` is a key of the table of kinds; moments are seconds UTC; `uid` and `name` are those of the batch. What is
+    learnt is kept by the names of box, probe and parents, so the display of a named box is named after it.
     """
 
     uid: str
@@ -44,6 +48,7 @@ class Start:
     set_at: int
     zone: str
     parents: str
+    box: str = BOX
     airflow: Airflow = Airflow.FAN
     probe: ProbeSort = ProbeSort.DISPLAY
     height_mm: float | None = None
@@ -53,6 +58,11 @@ class Start:
     laid_last: int | None = None
     posted: bool = False
     counted: bool = False
+
+
+def slug(name: str, otherwise: str) -> str:
+    """A name as a uid: small letters, figures and hyphens, at most 40; `otherwise` where nothing of it is left."""
+    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:40] or otherwise
 
 
 def usual_temp(of: Kind, airflow: Airflow) -> Band | None:
@@ -74,19 +84,21 @@ def begun(start: Start) -> Evidence:
             planned_rh=known.rh_setting.typical, planned_temp_degc=None if temp is None else temp.typical,
             wanted_young=start.wanted,
         ),
-        stays=(Stay(uid="stay-1", batch=start.uid, machine=BOX, start=start.set_at),),
+        stays=(Stay(uid="stay-1", batch=start.uid, machine=slug(start.box, BOX), start=start.set_at),),
         lots=(_lot(start),),
         eggs=_eggs(start),
     )  # fmt: skip
 
 
 def _setting(start: Start) -> Setting:
-    probe = str(start.probe)
+    box, probe = slug(start.box, BOX), str(start.probe)
+    if start.probe is ProbeSort.DISPLAY and box != BOX:
+        probe = f"{box}-{probe}"
     empty = Series(np.empty(0, np.int64), np.empty(0, np.float32), np.empty(0, np.float32))
-    mount = Mount(uid="mount-1", probe=probe, machine=BOX, start=start.set_at, height_mm=start.height_mm)
+    mount = Mount(uid="mount-1", probe=probe, machine=box, start=start.set_at, height_mm=start.height_mm)
     return Setting(
         place=Place(uid=PLACE, name=PLACE, altitude_m=start.altitude_m, zone=start.zone),
-        machines=(Machine(uid=BOX, name=BOX, airflow=start.airflow),),
+        machines=(Machine(uid=box, name=start.box, airflow=start.airflow),),
         probes=(Probe(uid=probe, name=probe, sort=start.probe),),
         mounts=(mount,),
         series=MappingProxyType({probe: empty}),
