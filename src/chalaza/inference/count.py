@@ -54,13 +54,14 @@ class Look:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Eggs with the same findings and fate: how many; what was seen; what is certain (out, opened)."""
+    """Eggs with the same findings and fate: how many; what was seen; what is certain (out, opened, pipped: alive)."""
 
     count: int
     looks: tuple[Look, ...]
     hatched: bool = False
     opened: str | None = None
     removed: bool = False
+    pipped: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -282,6 +283,8 @@ def _group(
         seen = _product(look.likelihood[0 if look.share < time else 1] ** w for look, w in looks)
         dead = dead + phi * (before - after) * seen
         before = after
+    if group.pipped:
+        return alive, alive, alive, zero
     onward = whole / np.maximum(living[ask.now_share], 1e-12)
     dead = dead + alive * (1.0 - onward) * (1.0 - ask.silence)
     alive = alive * ask.silence

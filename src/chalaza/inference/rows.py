@@ -34,6 +34,8 @@ _WET_H = 6.0
 #: Day of a 21-day term from which the lamp tells anything; before it a finding is not used.
 _FIRST_LOOK = 4.0
 _SIZE_DOUBT = 0.04
+#: Findings of a group within so many hours are one look at it. Judgement.
+_ONE_LOOK_H = 12.0
 _FINDINGS = ("live", "unsure", "clear", "dead")
 
 
@@ -175,27 +177,34 @@ def groups(
 ) -> tuple[tuple[str, count.Group], ...]:
     """Eggs with like findings and fate, each under the uid of its row.
 
-    Of a counted group only its latest look counts, since nobody knows which egg is which. Young that came out without
-    a name are taken from the eggs whose looks promised most.
+    Of a counted group only its latest look counts, since nobody knows which egg is which. Young that came out or pipped
+    without a name are taken from the eggs whose looks promised most.
     """
-    named_out = {one.egg for one in hatches if one.egg and one.stage is HatchStage.OUT and one.at <= now}
-    opened = {one.egg: one.stage.value for one in breakouts if one.egg and one.at <= now}
-    nameless = sum(one.count for one in hatches if not one.egg and one.stage is HatchStage.OUT and one.at <= now)
-    unopened = [(one.stage.value, one.count) for one in breakouts if not one.egg and one.at <= now]
+    out = [one for one in hatches if one.stage is HatchStage.OUT and one.at <= now]
+    pipped = [one for one in hatches if one.stage is HatchStage.PIPPED and one.at <= now]
+    opened = [one for one in breakouts if one.at <= now]
     rows: list[tuple[str, count.Group]] = []
     for one in eggs:
         mine = [c for c in candlings if c.egg == one.uid and c.at <= now]
         gone = one.removed_at is not None and one.removed_at <= now
-        if one.uid in named_out:
-            rows.append((one.uid, count.Group(one.count, (), hatched=True)))
-        elif one.uid in opened:
-            rows.append((one.uid, count.Group(one.count, (), opened=opened[one.uid])))
-        else:
-            rows += [(one.uid, group) for group in _looked(one, mine, beliefs, set_at, term_h, gone)]
-    rows = _assign(rows, nameless, hatched=True, opened=None)
-    for stage, n in unopened:
-        rows = _assign(rows, n, hatched=False, opened=stage)
-    return tuple(rows)
+        own = [(one.uid, group) for group in _looked(one, mine, beliefs, set_at, term_h, gone)]
+        hatched, beaks = _named(out, one.uid), _named(pipped, one.uid)
+        own = _assign(own, hatched, hatched=True)
+        for found in (each for each in opened if each.egg == one.uid):
+            own = _assign(own, found.count, opened=found.stage.value)
+        rows += _assign(own, beaks - hatched, pipped=True)
+    rows = _assign(rows, _nameless(out), hatched=True)
+    for found in (each for each in opened if not each.egg):
+        rows = _assign(rows, found.count, opened=found.stage.value)
+    return tuple(_assign(rows, _nameless(pipped) - _nameless(out), pipped=True))
+
+
+def _named(hatches: Iterable[Hatch], uid: str) -> int:
+    return sum(one.count for one in hatches if one.egg == uid)
+
+
+def _nameless(hatches: Iterable[Hatch]) -> int:
+    return sum(one.count for one in hatches if not one.egg)
 
 
 def _looked(
@@ -210,7 +219,7 @@ def _looked(
     last = max((c.at for c in mine), default=None)
     out: list[count.Group] = []
     left = one.count
-    for c in (c for c in mine if c.at == last):
+    for c in (c for c in mine if last is not None and c.at > last - _ONE_LOOK_H * HOUR_S):
         seen = look(c.finding.value, one.shell, (c.at - set_at) / HOUR_S / term_h, beliefs)
         n = min(c.count, left)
         left -= n
@@ -229,12 +238,18 @@ def _promise(group: count.Group) -> float:
 
 
 def _assign(
-    rows: list[tuple[str, count.Group]], n: int, *, hatched: bool, opened: str | None
+    rows: list[tuple[str, count.Group]],
+    n: int,
+    *,
+    hatched: bool = False,
+    pipped: bool = False,
+    opened: str | None = None,
 ) -> list[tuple[str, count.Group]]:
-    """Give `n` eggs without a known fate one, best promise first for young out, worst first for opened eggs."""
+    """Give `n` eggs without a known fate one: best promise first for young; for opened eggs those taken out before, then
+    the worst promise."""
     order = sorted(
-        (i for i, (_, g) in enumerate(rows) if not g.hatched and g.opened is None and not g.removed),
-        key=lambda i: (-_promise(rows[i][1]) if hatched else _promise(rows[i][1]), i),
+        (i for i, (_, g) in enumerate(rows) if not (g.hatched or g.pipped or g.opened) and (opened or not g.removed)),
+        key=lambda i: (not rows[i][1].removed, _promise(rows[i][1]) if opened else -_promise(rows[i][1]), i),
     )
     out = list(rows)
     for i in order:
@@ -243,7 +258,8 @@ def _assign(
         uid, group = out[i]
         take = min(n, group.count)
         n -= take
-        out[i] = (uid, count.Group(take, group.looks, hatched=hatched, opened=opened))
+        looks = () if hatched else group.looks
+        out[i] = (uid, count.Group(take, looks, hatched=hatched, opened=opened, pipped=pipped))
         if take < group.count:
             out.append((uid, count.Group(group.count - take, group.looks, removed=group.removed)))
     return out
