@@ -244,7 +244,22 @@ def test_units_are_those_asked_for(tmp_path: Path) -> None:
 
 def test_the_pseudo_language_finds_no_unmarked_text(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
-    words = ("--kind", "hen", "--eggs", "9", "--set", SET, "--zone", "UTC", "--airflow", "still", "--name", "7", "--box", "6")
+    words = (
+        "--kind",
+        "hen",
+        "--eggs",
+        "9",
+        "--set",
+        SET,
+        "--zone",
+        "UTC",
+        "--airflow",
+        "still",
+        "--name",
+        "7",
+        "--box",
+        "6",
+    )
     found = json.loads(run("begin", "8", *words, "--language", "pseudo", "--json").output)
     said = [row["words"] for row in (*found["taken"], *found["ask"])] + [step["do"] for step in found["next"]]
     bare = " ".join(said).replace("°C", "").replace("°F", "")
