@@ -370,3 +370,15 @@ def test_a_quantile_is_the_smallest_number_that_reaches_the_share(weights, share
     q = quantile(p, share)
     assert p[: q + 1].sum() >= share - 1e-9
     assert p[:q].sum() < share + 1e-9
+
+
+@pytest.mark.parametrize("n", [2_000, 80_000])
+def test_a_hall_full_of_eggs_is_answered_too(n):
+    """More than a bench-top ever holds, but a folder may say so: quantiles of scipy.stats.betabinom to 1 % of the eggs."""
+    stages = Stages(fertility=(12.18, 1.82), early=0.9, middle=0.97, late=(18.0, 2.0))
+    found = assess_counts(stages, [Group(n, ())], 0.1)
+    one = stats.betabinom(n, 12.18, 1.82)
+    assert mean_of(found.fertile) == pytest.approx(one.mean(), rel=1e-4)
+    for share in (0.05, 0.5, 0.95):
+        assert quantile(found.fertile, share) == pytest.approx(one.ppf(share), abs=0.01 * n)
+    assert found.young.sum() == pytest.approx(1.0, abs=1e-6)

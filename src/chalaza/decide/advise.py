@@ -50,7 +50,7 @@ def advise(
         *_warmth(warmth, clock, now),
         *_water(water, clock, kind),
         *_clock(clock, now, turning_stopped),
-        *_count(count, clock, kind, now, set_at),
+        *([] if now > clock.last_hatch.high else _count(count, clock, kind, now, set_at)),
     ]
     return tuple(sorted(found, key=lambda one: -one.level))
 
@@ -110,11 +110,6 @@ def _level(w: Warmth, clock: Clock, source: str) -> Advice:
 def _water(w: Water, clock: Clock, kind: Kind) -> list[Advice]:
     source = w.wanted.source
     out: list[Advice] = []
-    odd = [one for one in w.eggs if one.odd]
-    for one in odd:
-        out.append(_give("water.odd_egg", Level.WATCH, "meir-1984", egg=one.label, loss=one.loss_now, z=one.robust_z))
-    if w.left_out:
-        out.append(_give("water.left_out", Level.WATCH, "practice", n=len(w.left_out)))
     common: dict[str, Figure] = {
         "loss": w.loss_at_lockdown,
         "now": w.loss_now,
@@ -125,6 +120,10 @@ def _water(w: Water, clock: Clock, kind: Kind) -> list[Advice]:
         inside = w.wanted.low <= w.loss_now.value <= w.wanted.high
         out.append(_give("water.lockdown_right" if inside else "water.lockdown_past", Level.GOOD, source, **common))
         return out
+    for one in (each for each in w.eggs if each.odd):
+        out.append(_give("water.odd_egg", Level.WATCH, "meir-1984", egg=one.label, loss=one.loss_now, z=one.robust_z))
+    if w.left_out:
+        out.append(_give("water.left_out", Level.WATCH, "practice", n=len(w.left_out)))
     if w.weighings < 2 and w.marks == 0:
         first = kind.term_d.typical * 5.0 / 21.0
         when = _at(clock, first)
@@ -194,7 +193,7 @@ def _count(c: Count, clock: Clock, kind: Kind, now: int, set_at: int) -> list[Ad
     ):
         out.append(_give("count.candle", Level.WATCH, source, day=due[-1], alive=c.alive, **common))
     unsure = [one for one in c.eggs if 0.1 < one.alive < 0.9]
-    if unsure and c.looks and now <= clock.last_hatch.high:
+    if unsure and c.looks and clock.day <= kind.stop_turning_d.typical:
         labels = ", ".join(one.label for one in unsure[:8])
         n = sum(one.count for one in unsure)
         out.append(_give("count.leave_unsure", Level.WATCH, source, eggs=labels, n=n, **common))

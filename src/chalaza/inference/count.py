@@ -12,7 +12,7 @@ from functools import cache
 
 import numpy as np
 from scipy.linalg import eigh_tridiagonal
-from scipy.special import gammaln, xlog1py, xlogy
+from scipy.special import gammaln, ndtr, xlog1py, xlogy
 
 from chalaza.inference.grid import Floats
 
@@ -22,9 +22,12 @@ SHELL_SHARE = 0.5
 #: Up to so many eggs the prior's own nodes do; beyond, nodes are taken where the findings put the weight.
 _FEW = 24
 #: Nodes of the passes that look for that place, at most so many, and of the last one.
-_SEEK, _PASSES, _MANY = (12, 10, 8, 6), 6, (14, 12, 10, 12)
+_SEEK, _PASSES, _MANY, _VERY_MANY = (12, 10, 8, 6), 6, (14, 12, 10, 12), (48, 12, 10, 16)
 #: Nodes that together hold less than this of the weight are dropped.
 _CRUMBS = 1e-7
+#: Beyond so many eggs a sum is taken as Gaussian at each node (its error is then under a tenth of an egg), and nodes of
+#: like means are put into so many classes.
+_EXACT, _LIKE = 600, 96
 
 Share = tuple[float, float] | float
 
@@ -138,7 +141,8 @@ def assess_counts(
         alike[one] = alike.get(one, 0) + group.count
     table = _integrate(stages, stages, alike, ask, nodes)
     if total > _FEW:
-        table = _integrate(stages, _found(stages, table, alike, ask), alike, ask, _MANY)
+        last = _MANY if total <= _SMOOTH else _VERY_MANY
+        table = _integrate(stages, _found(stages, table, alike, ask), alike, ask, last)
     weight, parts = table.weight, tuple(zip(alike.values(), table.parts, strict=True))
     fertile = _mixture([(n, f / p) for n, (p, f, _, _) in parts], weight, total)
     alive = _mixture([(n, a / p) for n, (p, _, a, _) in parts], weight, total)
@@ -326,14 +330,43 @@ def _product(values: Iterable[float]) -> float:
     return out
 
 
+#: Probabilities held at once; beyond so many eggs a sum of them is a Gaussian, on so many shares of the flock.
+_AT_ONCE, _SMOOTH, _BINS = 2_000_000, 1000, 400
+
+
 def _mixture(parts: Sequence[tuple[int, Floats]], weight: Floats, total: int) -> Floats:
     """Distribution of a sum of independent eggs, group by group, mixed over the nodes."""
-    held, start = np.ones((len(weight), 1)), 0
-    for count, p in sorted(parts, key=lambda one: one[0]):
-        more, first = _binomial(count, np.clip(p, 0.0, 1.0))
-        held, start = _sum(held, more), start + first
+    if total > _SMOOTH:
+        return _smooth(parts, weight, total)
     out = np.zeros(total + 1)
-    out[start : start + held.shape[1]] = weight @ held
+    step = max(_AT_ONCE // (total + 1), 1)
+    for begin in range(0, len(weight), step):
+        here = slice(begin, begin + step)
+        held, start = np.ones((len(weight[here]), 1)), 0
+        for count, p in sorted(parts, key=lambda one: one[0]):
+            more, first = _binomial(count, np.clip(p[here], 0.0, 1.0))
+            held, start = _sum(held, more), start + first
+        out[start : start + held.shape[1]] += weight[here] @ held
+    return out
+
+
+def _smooth(parts: Sequence[tuple[int, Floats]], weight: Floats, total: int) -> Floats:
+    """The same of very many eggs: nodes of like mean taken together, each bin a Gaussian over whole numbers."""
+    mean = np.sum([count * p for count, p in parts], axis=0)
+    variance = np.sum([count * p * (1.0 - p) for count, p in parts], axis=0)
+    low, high = float(mean.min()), float(mean.max())
+    at = np.minimum((_BINS * (mean - low) / max(high - low, 1e-9)).astype(np.int64), _BINS - 1)
+    share = np.bincount(at, weights=weight, minlength=_BINS)
+    used = share > 0.0
+    share, middle = share[used], np.bincount(at, weights=weight * mean, minlength=_BINS)[used] / share[used]
+    square = np.bincount(at, weights=weight * (variance + mean**2), minlength=_BINS)[used] / share
+    sd = np.sqrt(np.maximum(square - middle**2, 1e-6))
+    out = np.zeros(total + 1)
+    for w, m, s in zip(share.tolist(), middle.tolist(), sd.tolist(), strict=True):
+        first, last = max(int(m - 9.0 * s) - 1, 0), min(int(m + 9.0 * s) + 2, total)
+        edges = np.arange(first, last + 2) - 0.5
+        edges[0], edges[-1] = -np.inf, np.inf
+        out[first : last + 1] += w * np.diff(ndtr((edges - m) / s))
     return out
 
 
