@@ -48,7 +48,8 @@ def understand(beliefs: Beliefs, evidence: Evidence, now: int) -> Understanding:
         raise EvidenceError("the moment asked for lies before the eggs were set: give a later one")
     if not evidence.stays:
         raise EvidenceError("no stay says which machine the eggs are in: add a row to stays")
-    if not evidence.eggs:
+    eggs = tuple(one for one in evidence.eggs if one.count > 0)
+    if not eggs:
         raise EvidenceError("no eggs: add them one by one or as a counted group")
     kind = facts.kind(batch.kind)
     rows = {**published(kind.key), **beliefs.rows}
@@ -56,7 +57,7 @@ def understand(beliefs: Beliefs, evidence: Evidence, now: int) -> Understanding:
     return model.understanding(
         batch=batch, place=setting.place, machines=setting.machines, probes=setting.probes, mounts=setting.mounts,
         checks=setting.checks, events=(*setting.events, *evidence.events), stays=evidence.stays, lots=evidence.lots,
-        eggs=evidence.eggs, weighings=evidence.weighings, marks=evidence.air_cells, candlings=evidence.candlings,
+        eggs=eggs, weighings=evidence.weighings, marks=evidence.air_cells, candlings=evidence.candlings,
         hatches=evidence.hatches, breakouts=evidence.breakouts, cleaned=cleaned, beliefs=rows,
         correlations=beliefs.correlations, kind=kind, now=now,
     )  # fmt: skip
@@ -75,13 +76,13 @@ def read(u: Understanding, evidence: Evidence) -> Assessment:
     batch = evidence.batch
     warmth, water, clock = read_warmth.read(u), read_water.read(u), read_clock.read(u)
     count = read_count.read(u, evidence.candlings, batch.wanted_young)
-    over = u.exposure.now > clock.last_hatch.high
+    over = u.as_of > clock.last_hatch.high
     offers = () if over else measure.measure_next(u, dict(u.beliefs), last_look_d=count.last_look_d)
     advice = advise.advise(
-        warmth, water, clock, count, u.kind, now=u.exposure.now, set_at=batch.set_at,
-        turning_stopped=advise.turning_stopped(evidence.events, u.exposure.now),
+        warmth, water, clock, count, u.kind, now=u.as_of, set_at=batch.set_at,
+        turning_stopped=advise.turning_stopped(evidence.events, u.as_of),
     )  # fmt: skip
     return Assessment(
         batch=batch.uid, name=batch.name, kind=u.kind.key, kind_name=u.kind.name, zone=batch.zone, set_at=batch.set_at,
-        as_of=u.exposure.now, warmth=warmth, water=water, clock=clock, count=count, advice=advice, measure_next=offers,
+        as_of=u.as_of, warmth=warmth, water=water, clock=clock, count=count, advice=advice, measure_next=offers,
     )  # fmt: skip

@@ -235,3 +235,50 @@ def test_the_normal_shell_of_a_hen_in_a_fan_box_is_37_9():
     course = normal_course(facts.kind("chicken"), 58.0, published("chicken"))
     ages = np.arange(0.0, 21.0, 0.05)
     assert float(course.normal_shell(ages).mean()) == pytest.approx(37.9, abs=0.12)
+
+
+@pytest.mark.parametrize(
+    ("change", "reason"),
+    [
+        ({"gross_g": 58.0 / 28.35}, "mass"),
+        ({"tare_g": 100.0}, "tare"),
+        ({"eggs": "x-egg999"}, "eggs"),
+    ],
+)
+def test_what_cannot_be_these_eggs_is_left_out_and_said(change, reason):
+    """Ounces for grams, a tray heavier than all, eggs nobody knows: left out with a reason, never fitted, never a crash."""
+    evidence, _, now = batch(weigh_days=(0.0, 4.0))
+    wrong = replace(evidence.weighings[0], **change)
+    found = assess(CHICKEN, replace(evidence, weighings=(wrong, *evidence.weighings[1:])), now)
+    assert found.water.left_out == ((wrong.uid, reason),)
+    assert "water.left_out" in codes(found)
+
+
+def test_a_size_that_is_no_eggs_is_not_used():
+    evidence, _, now = batch(weigh_days=(0.0, 4.0))
+    eggs = (replace(evidence.eggs[0], length_mm=20.0, breadth_mm=60.0), *evidence.eggs[1:])
+    plain, odd = assess(CHICKEN, evidence, now), assess(CHICKEN, replace(evidence, eggs=eggs), now)
+    assert odd.water.loss_now == plain.water.loss_now
+
+
+def test_weighings_that_contradict_each_other_still_end_in_an_answer():
+    evidence, _, now = batch(weigh_days=(0.0, 1.0, 2.0, 4.0))
+    turned = tuple(
+        replace(one, gross_g=one.gross_g * (1.6 if i % 2 else 0.6)) for i, one in enumerate(evidence.weighings)
+    )
+    found = assess(CHICKEN, replace(evidence, weighings=turned), now)
+    assert found.water.loss_now.low <= found.water.loss_now.high
+    assert found.water.spread.value > 0.1
+
+
+def test_air_so_wet_that_eggs_gain_has_an_honest_loss():
+    evidence, _, now = batch(rh=steady(1.0), display=steady(37.0))
+    found = assess(CHICKEN, evidence, now).water
+    assert found.loss_at_lockdown.low < 0.01
+
+
+def test_an_old_folder_is_not_followed_through_the_years():
+    evidence, _, now = batch(weigh_days=(0.0, 4.0))
+    u = understand(CHICKEN, evidence, now + 3 * 365 * DAY)
+    assert u.exposure.hours < 1000
+    assert u.as_of == now + 3 * 365 * DAY

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy import linalg
 
-from chalaza.errors import BalanceError
+from chalaza.errors import BalanceError, EvidenceError
 from chalaza.inference.grid import Floats
 from chalaza.inference.unknowns import Unknowns
 from chalaza.values.beliefs import Key
@@ -20,7 +20,9 @@ from chalaza.values.beliefs import Key
 Residuals = tuple[Floats, Floats]
 Terms = Callable[[Floats], Residuals]
 
-_STEPS = 12
+_STEPS = 24
+#: Longest step of one round, in standard deviations of the prior.
+_REACH = 4.0
 _SMALL = 1e-3
 
 
@@ -82,14 +84,27 @@ def fit(
             shift = shift - pull(x)
         if not (np.all(np.isfinite(shift)) and np.all(np.isfinite(information))):
             raise BalanceError("the joint fit left the numbers")
-        factor = linalg.cho_factor(information)
-        move = linalg.cho_solve(factor, shift)
-        x = x + move
-        scale = np.sqrt(np.diag(cov))
-        if float(np.max(np.abs(move) / np.maximum(scale, 1e-12), initial=0.0)) < _SMALL:
+        move = linalg.cho_solve(_factor(information), shift)
+        far = float(np.max(np.abs(move) / np.maximum(np.sqrt(np.diag(cov)), 1e-12), initial=0.0))
+        # A step is no longer than a few standard deviations of the prior: rows that contradict each other must not throw
+        # the fit to where the physics does not hold.
+        x = x + move * min(1.0, _REACH / max(far, 1e-12))
+        if far < _SMALL:
             break
-    after = linalg.cho_solve(linalg.cho_factor(information), np.eye(len(x)))
+    after = linalg.cho_solve(_factor(information), np.eye(len(x)))
     return Posterior(unknowns, x, 0.5 * (after + after.T), cov)
+
+
+def _factor(information: Floats) -> tuple[Floats, bool]:
+    """Cholesky factor. Raises `EvidenceError` where rows contradict each other beyond what numbers can hold."""
+    try:
+        lower, is_lower = linalg.cho_factor(information)
+    except linalg.LinAlgError:
+        raise EvidenceError(
+            "the weighings or marks contradict each other so far that no answer fits them: "
+            "look for a wrong unit, a forgotten tray or eggs mixed up"
+        ) from None
+    return np.asarray(lower), bool(is_lower)
 
 
 def _heavy(unknowns: Unknowns, x: Floats) -> Floats:

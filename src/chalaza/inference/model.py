@@ -23,6 +23,7 @@ from chalaza.inference.understanding import Understanding
 from chalaza.inference.unknowns import Prior
 from chalaza.inference.vector import Origins
 from chalaza.inference.water import WaterModel
+from chalaza.quantities import SET_POINT
 from chalaza.values.beliefs import Belief, Key, Shape
 from chalaza.values.evidence import (
     AirCellMark,
@@ -49,6 +50,8 @@ Pairs = Mapping[tuple[Key, Key], float]
 _ROUNDS = 3
 #: Shell this far under the normal course counts as too cool: 36.7 °C for hens (lourens-2005, checked).
 _COOL_K = 0.8
+#: A batch is followed to this many terms after setting.
+_FOLLOWED = 1.6
 _LASTING = ("probe:", "machine:", "parents:")
 
 
@@ -96,7 +99,9 @@ def understanding(
     course = normal_course(kind, listed.mean_mass_g, beliefs)
     seen = instruments.checks_seen(checks, beliefs, now)
     placements = {one.uid: staying.placement(one, mounts, beliefs, kind.egg_breadth_mm.typical) for one in machines}
-    exposure = _exposure(batch, where, placements, seen, events, course, kind, beliefs, now)
+    # Long after the hatch nothing more is felt: an old batch is not followed through the years to today.
+    followed = min(now, batch.set_at + ceil(_FOLLOWED * course.term_d * 24.0) * HOUR_S)
+    exposure = _exposure(batch, where, placements, seen, events, course, kind, beliefs, followed)
     pairs = staying.side_by_side(mounts, where.machines, cleaned, batch.set_at, now)
     posterior, model = joint(
         exposure, listed, who, where, placements, beliefs, _aliases(correlations, who), kind, course, seen, pairs
@@ -114,7 +119,7 @@ def understanding(
         age, drive = model.felt.age(posterior.mean), model.felt.drive(posterior.mean)
     counts = outcome.counts_of(groups, stages, posterior, model, drive, half, watched, share, kind, beliefs, ticking)
     return Understanding(
-        kind=kind, course=course, exposure=exposure, felt=model.felt, posterior=posterior, water=model, clock=ticking,
+        kind=kind, as_of=now, course=course, exposure=exposure, felt=model.felt, posterior=posterior, water=model, clock=ticking,
         half=half, half_gradient=gradient, drive=drive, age=age,
         looks=looks, watched_h=watched, rows=listed, groups=groups, counts=counts, who=who,
         sources=_sources(beliefs, who, kind.key), inputs=_inputs(exposure, listed, seen, looks, groups),
@@ -181,6 +186,7 @@ def _choice(
     """Centre and spread of each probe's offset for the five trial offsets, and the plan where nothing was read."""
     still = all(one.airflow.value == "still" for one in where.machines.values())
     usual = kind.temp_still_degc.typical if still and kind.temp_still_degc else kind.temp_forced_degc.typical
+    planned = batch.planned_temp_degc
     means: dict[str, float] = {}
     spreads: dict[str, float] = {}
     for uid, probe in where.probes.items():
@@ -193,7 +199,7 @@ def _choice(
                 mean, variance = mean + gain * (one.offset - mean), variance * (1.0 - gain)
         means[uid], spreads[uid] = mean, variance**0.5
     return staying.Choice(
-        plan_degc=batch.planned_temp_degc if batch.planned_temp_degc is not None else usual,
+        plan_degc=planned if planned is not None and SET_POINT.holds(planned) else usual,
         plan_rh=batch.planned_rh if batch.planned_rh is not None else kind.rh_setting.typical,
         offset_mean=means,
         offset_sd=spreads,

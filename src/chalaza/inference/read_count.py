@@ -17,7 +17,7 @@ def read(u: Understanding, candlings: tuple[Candling, ...], wanted: int | None) 
     counts = u.counts
     basis = u.basis("count", "fertility", "survival_early", "survival_middle", "survival_late")
     out = sum(group.count for _, group in u.groups if group.hatched)
-    looks = sorted({one.at for one in candlings if one.at <= u.exposure.now})
+    looks = sorted({one.at for one in candlings if one.at <= u.as_of})
     fertility = counts.posterior["fertility"]
     return Count(
         set=u.rows.total,

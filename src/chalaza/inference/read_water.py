@@ -156,8 +156,11 @@ def _humidity_doubt(u: Understanding) -> float:
 
 
 def _estimate(line: Line, u: Understanding, basis: Basis) -> Estimate:
-    """A loss with its interval: symmetric in the logarithm, because a loss cannot be negative."""
-    ratio = line.sd / max(line.value, 1e-6)
+    """A loss with its interval: even in the logarithm, as the beliefs about shells are; where the doubt is as large as
+    the loss itself (nothing lost yet, or air so wet that an egg gains), even in the loss."""
+    if line.value <= 2.0 * line.sd:
+        return Estimate.normal(line.value, line.sd, "1", basis)
+    ratio = line.sd / line.value
     return Estimate(
         line.value, line.value * float(np.exp(-Z90 * ratio)), line.value * float(np.exp(Z90 * ratio)), "1", basis,
     )  # fmt: skip

@@ -34,6 +34,10 @@ _WET_H = 6.0
 #: Day of a 21-day term from which the lamp tells anything; before it a finding is not used.
 _FIRST_LOOK = 4.0
 _SIZE_DOUBT = 0.04
+#: Breadth over length of an egg: outside this the two were not measured on one.
+_ROUND = (0.45, 0.98)
+#: An egg on the scale is not lighter or heavier than these multiples of what its kind is known with.
+_LIGHT, _HEAVY = 0.4, 2.0
 #: Findings of a group within so many hours are one look at it. Judgement.
 _ONE_LOOK_H = 12.0
 _FINDINGS = ("live", "unsure", "clear", "dead")
@@ -65,6 +69,7 @@ def gather(
 ) -> Rows:
     """Units, loads and marks up to `now`, with the beliefs about masses and scales that go with them."""
     wet = [one.at for one in events if one.sort is EventSort.MISTED]
+    counts = {one.uid: one.count for one in eggs}
     left_out: list[tuple[str, str]] = []
     used: list[tuple[Weighing, tuple[str, ...]]] = []
     for one in sorted(weighings, key=lambda w: (w.at, w.uid)):
@@ -72,11 +77,14 @@ def gather(
             continue
         if any(0 <= one.at - mist <= _WET_H * HOUR_S for mist in wet):
             left_out.append((one.uid, "wet"))
-        elif one.gross_g - one.tare_g <= 0:
-            left_out.append((one.uid, "tare"))
+            continue
+        names = _on_scale(one, eggs)
+        reason = _not_eggs(one, sum(counts[name] for name in names), kind)
+        if reason:
+            left_out.append((one.uid, reason))
         else:
-            used.append((one, _on_scale(one, eggs)))
-    seen = [one for one in marks if one.at <= now]
+            used.append((one, names))
+    seen = [one for one in marks if one.at <= now and one.egg in counts]
     total = sum(one.count for one in eggs)
     alone = {names[0] for _, names in used if len(names) == 1} | {one.egg for one in seen}
     units = {one.uid: _unit(one, kind, deviates=one.uid in alone and one.count < total) for one in eggs}
@@ -98,15 +106,33 @@ def gather(
 def _on_scale(one: Weighing, eggs: Sequence[Egg]) -> tuple[str, ...]:
     if one.eggs.strip() == "all":
         return tuple(e.uid for e in eggs if e.removed_at is None or e.removed_at > one.at)
-    return tuple(one.eggs.split())
+    known = {e.uid for e in eggs}
+    return tuple(dict.fromkeys(name for name in one.eggs.split() if name in known))
+
+
+def _not_eggs(one: Weighing, n: int, kind: Kind) -> str:
+    """Why what stood on the scale cannot be these eggs, or "" if it can: no eggs, only the tray, or another load."""
+    net = one.gross_g - one.tare_g
+    if n == 0:
+        return "eggs"
+    if net <= 0:
+        return "tare"
+    band = kind.egg_mass_g
+    return "" if _LIGHT * band.low <= net / n <= _HEAVY * band.high else "mass"
 
 
 def _unit(one: Egg, kind: Kind, *, deviates: bool) -> EggUnit:
-    length = one.length_mm or kind.egg_length_mm.typical
-    breadth = one.breadth_mm or kind.egg_breadth_mm.typical
+    length, breadth = _size(one) or (kind.egg_length_mm.typical, kind.egg_breadth_mm.typical)
     return EggUnit(
         uid=one.uid, label=one.label, count=one.count, deviates=deviates, length_mm=length, breadth_mm=breadth
     )
+
+
+def _size(one: Egg) -> tuple[float, float] | None:
+    """Length and breadth as measured; None where one is missing or the two are not those of an egg."""
+    if one.length_mm is None or one.breadth_mm is None:
+        return None
+    return (one.length_mm, one.breadth_mm) if _ROUND[0] <= one.breadth_mm / one.length_mm <= _ROUND[1] else None
 
 
 def _load(one: Weighing, names: tuple[str, ...], set_at: int) -> Load:
@@ -126,8 +152,9 @@ def _mark(one: AirCellMark, unit: EggUnit, eggs: Sequence[Egg], set_at: int) -> 
 
 def _mass_prior(one: Egg, unit: EggUnit, kind: Kind) -> Prior:
     band = kind.egg_mass_g
-    if one.length_mm is not None and one.breadth_mm is not None:
-        mean, sd = log(float(egg.mass_from_size(one.length_mm, one.breadth_mm))), _SIZE_DOUBT
+    size = _size(one)
+    if size is not None:
+        mean, sd = log(float(egg.mass_from_size(*size))), _SIZE_DOUBT
     else:
         mean, sd = log(band.typical), 1.5 * (log(band.high) - log(band.low)) / (2.0 * Z90)
     return Prior(mass_key(unit.uid), mean, sd)

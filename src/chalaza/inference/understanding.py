@@ -42,6 +42,7 @@ class Understanding:
     """The middle of the program: everything between evidence and answers."""
 
     kind: Kind
+    as_of: int
     course: Course
     exposure: Exposure
     felt: Felt

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from chalaza import quantities as q
 from chalaza.inference.felt import Course, Felt
 from chalaza.inference.fit import Residuals
 from chalaza.inference.grid import Floats
@@ -27,6 +28,7 @@ MARK_START: Key = ("batch", "air_cell_start")
 _HANDLING = 1.5e-4
 #: Scale of the Student-t(4) that fits Gaussian deviates of sd 1 best (computed): the spread is told as an sd.
 _T4_SCALE = 0.83
+_MOST_AIR_ML_PER_G = 0.45
 
 
 def mass_key(uid: str) -> Key:
@@ -212,9 +214,10 @@ class WaterModel:
         mass = float(np.exp(x[find[mass_key(mark.unit)]]))
         share = self.specific(x, unit) * force
         start = float(np.exp(x[find[MARK_START]])) * mass / 60.0
-        volume = start + float(egg.air_cell_growth(mass * share))
+        # An egg is never more than half air: where a step of the fit tries it, the edge stays there.
+        volume = min(max(start + float(egg.air_cell_growth(1.0)) * mass * share, 1e-3), _MOST_AIR_ML_PER_G * mass)
         size = (mass / egg.mass_from_size(unit.length_mm, unit.breadth_mm)) ** (1.0 / 3.0)
-        length, breadth = unit.length_mm * size, unit.breadth_mm * size
+        length, breadth = max(unit.length_mm * size, q.LENGTH_MM.low), max(unit.breadth_mm * size, q.BREADTH_MM.low)
         flat = float(egg.air_cell_depth(volume, length, breadth))
         rim = float(egg.rim_diameter(flat, length, breadth))
         per_ml = 1000.0 / (np.pi * 0.25 * rim * rim)
