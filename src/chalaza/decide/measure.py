@@ -152,20 +152,22 @@ def _candling(u: Understanding, last_look_d: float | None, young_sd: float) -> l
     day, term, stop = u.now_h / 24.0, u.kind.term_d.typical, u.kind.stop_turning_d.typical
     if day < 0.25 * term or day > stop + 0.5 or (last_look_d is not None and day - last_look_d < 3.0):
         return []
-    gain = 0.0
+    left = 0.0
     onward = mean_of(u.counts.young) / max(mean_of(u.counts.alive), 1e-6)
     eggs = 0
     for (_, group), alive in zip(u.groups, u.counts.alive_by_group, strict=True):
         if group.hatched or group.opened is not None or group.removed:
             continue
         eggs += group.count
-        gain += group.count * _expected_gain(group, alive, day / term) * onward**2
+        left += group.count * _left_open(group, alive, day / term)
+    # Eggs of one flock share their luck: what a look takes away is the doubt of the number alive, not of egg by egg.
+    gain = max(_sd(u.counts.alive) ** 2 - left, 0.0) * onward**2
     after = max(young_sd**2 - gain, 0.05 * young_sd**2) ** 0.5
     return [Check(code="candle", minutes=MINUTES["candle"] * eggs / 12.0, gradient=None, variance=0.0, young_sd=after)]
 
 
-def _expected_gain(group: Group, alive: float, share: float) -> float:
-    """Expected fall of p(1 - p) by one look with the error rates of a sure lamp at this age (light shell, day 7-14)."""
+def _left_open(group: Group, alive: float, share: float) -> float:
+    """p(1 - p) expected after one look with the error rates of a sure lamp at this age (light shell, day 7-14)."""
     right, wrong = (0.94, 0.04) if share < 0.55 else (0.95, 0.03)
     if any(look.unsure for look in group.looks):
         right, wrong = 0.5 * (right + 0.5), 0.5 * (wrong + 0.3)
@@ -175,4 +177,4 @@ def _expected_gain(group: Group, alive: float, share: float) -> float:
         if chance > 0:
             p = up / chance
             then += chance * p * (1.0 - p)
-    return max(alive * (1.0 - alive) - then, 0.0)
+    return then
