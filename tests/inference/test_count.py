@@ -364,14 +364,6 @@ def test_nodes_of_the_loss_move_only_the_young():
     assert dried.young.sum() == pytest.approx(1.0)
 
 
-@given(st.lists(st.floats(0.001, 1), min_size=1, max_size=30), st.floats(0.01, 0.99))
-def test_a_quantile_is_the_smallest_number_that_reaches_the_share(weights, share):
-    p = np.array(weights) / sum(weights)
-    q = quantile(p, share)
-    assert p[: q + 1].sum() >= share - 1e-9
-    assert p[:q].sum() < share + 1e-9
-
-
 @pytest.mark.parametrize("n", [2_000, 80_000])
 def test_a_hall_full_of_eggs_is_answered_too(n):
     """More than a bench-top ever holds, but a folder may say so: quantiles of scipy.stats.betabinom to 1 % of the eggs."""

@@ -12,9 +12,23 @@ from functools import cache
 
 import numpy as np
 from scipy.linalg import eigh_tridiagonal
-from scipy.special import gammaln, ndtr, xlog1py, xlogy
 
+from chalaza.inference.distribution import SMOOTH, mean_of, mixture, quantile
 from chalaza.inference.grid import Floats
+
+__all__ = [
+    "Counts",
+    "Group",
+    "Look",
+    "Share",
+    "Stages",
+    "assess_counts",
+    "beta_nodes",
+    "died_by",
+    "mean_of",
+    "quantile",
+    "survival_at",
+]
 
 #: Share of a repeated "unsure" that the shell alone explains: a dark shell or a weak lamp makes both looks unsure.
 #: Judgement (memory); the pair is then worth between one look and two.
@@ -141,16 +155,16 @@ def assess_counts(
         alike[one] = alike.get(one, 0) + group.count
     table = _integrate(stages, stages, alike, ask, nodes)
     if total > _FEW:
-        last = _MANY if total <= _SMOOTH else _VERY_MANY
+        last = _MANY if total <= SMOOTH else _VERY_MANY
         table = _integrate(stages, _found(stages, table, alike, ask), alike, ask, last)
     weight, parts = table.weight, tuple(zip(alike.values(), table.parts, strict=True))
-    fertile = _mixture([(n, f / p) for n, (p, f, _, _) in parts], weight, total)
-    alive = _mixture([(n, a / p) for n, (p, _, a, _) in parts], weight, total)
+    fertile = mixture([(n, f / p) for n, (p, f, _, _) in parts], weight, total)
+    alive = mixture([(n, a / p) for n, (p, _, a, _) in parts], weight, total)
     young = np.zeros(total + 1)
     for share, factor in late_factors:
         onward = np.clip(table.onward * factor, 0.0, 1.0)
         ahead = [(n, (o + a * onward) / p) for n, (p, _, a, o) in parts]
-        young += share * _mixture(ahead, weight, total)
+        young += share * mixture(ahead, weight, total)
     lives = {one: float(weight @ ((a + o) / p)) for one, (p, _, a, o) in zip(alike, table.parts, strict=True)}
     single = tuple(lives[replace(group, count=1)] for group in groups)
     names = ("fertility", "survival_early", "survival_middle", "survival_late")
@@ -330,78 +344,9 @@ def _product(values: Iterable[float]) -> float:
     return out
 
 
-#: Probabilities held at once; beyond so many eggs a sum of them is a Gaussian, on so many shares of the flock.
-_AT_ONCE, _SMOOTH, _BINS = 2_000_000, 1000, 400
-
-
-def _mixture(parts: Sequence[tuple[int, Floats]], weight: Floats, total: int) -> Floats:
-    """Distribution of a sum of independent eggs, group by group, mixed over the nodes."""
-    if total > _SMOOTH:
-        return _smooth(parts, weight, total)
-    out = np.zeros(total + 1)
-    step = max(_AT_ONCE // (total + 1), 1)
-    for begin in range(0, len(weight), step):
-        here = slice(begin, begin + step)
-        held, start = np.ones((len(weight[here]), 1)), 0
-        for count, p in sorted(parts, key=lambda one: one[0]):
-            more, first = _binomial(count, np.clip(p[here], 0.0, 1.0))
-            held, start = _sum(held, more), start + first
-        out[start : start + held.shape[1]] += weight[here] @ held
-    return out
-
-
-def _smooth(parts: Sequence[tuple[int, Floats]], weight: Floats, total: int) -> Floats:
-    """The same of very many eggs: nodes of like mean taken together, each bin a Gaussian over whole numbers."""
-    mean = np.sum([count * p for count, p in parts], axis=0)
-    variance = np.sum([count * p * (1.0 - p) for count, p in parts], axis=0)
-    low, high = float(mean.min()), float(mean.max())
-    at = np.minimum((_BINS * (mean - low) / max(high - low, 1e-9)).astype(np.int64), _BINS - 1)
-    share = np.bincount(at, weights=weight, minlength=_BINS)
-    used = share > 0.0
-    share, middle = share[used], np.bincount(at, weights=weight * mean, minlength=_BINS)[used] / share[used]
-    square = np.bincount(at, weights=weight * (variance + mean**2), minlength=_BINS)[used] / share
-    sd = np.sqrt(np.maximum(square - middle**2, 1e-6))
-    out = np.zeros(total + 1)
-    for w, m, s in zip(share.tolist(), middle.tolist(), sd.tolist(), strict=True):
-        first, last = max(int(m - 9.0 * s) - 1, 0), min(int(m + 9.0 * s) + 2, total)
-        edges = np.arange(first, last + 2) - 0.5
-        edges[0], edges[-1] = -np.inf, np.inf
-        out[first : last + 1] += w * np.diff(ndtr((edges - m) / s))
-    return out
-
-
-def _binomial(n: int, p: Floats) -> tuple[Floats, int]:
-    """Probabilities of the numbers of n that can come up at any node (nodes x numbers), and the least of them."""
-    mean, reach = n * p, 9.0 * np.sqrt(n * p * (1.0 - p)) + 9.0
-    low, high = max(int(np.min(mean - reach)), 0), min(int(np.max(mean + reach)) + 1, n)
-    k = np.arange(low, high + 1.0)
-    log = gammaln(n + 1.0) - gammaln(k + 1.0) - gammaln(n - k + 1.0)
-    return np.asarray(np.exp(log + xlogy(k, p[:, None]) + xlog1py(n - k, -p[:, None]))), low
-
-
-def _sum(left: Floats, right: Floats) -> Floats:
-    """Distribution of the sum of two independent numbers, at each node."""
-    small, large = (left, right) if left.shape[1] <= right.shape[1] else (right, left)
-    width = large.shape[1]
-    out = np.zeros((len(large), width + small.shape[1] - 1))
-    for i in range(small.shape[1]):
-        out[:, i : i + width] += small[:, i : i + 1] * large
-    return out
-
-
 def _beta_match(values: Floats, weight: Floats) -> tuple[float, float]:
     """Counts of the Beta with the same mean and variance."""
     mean = float(weight @ values)
     variance = max(float(weight @ (values - mean) ** 2), 1e-12)
     total = max(mean * (1.0 - mean) / variance - 1.0, 1e-3)
     return mean * total, (1.0 - mean) * total
-
-
-def quantile(distribution: Floats, share: float) -> int:
-    """Smallest number whose cumulative probability reaches `share`."""
-    return int(np.searchsorted(np.cumsum(distribution) - 1e-12, share))
-
-
-def mean_of(distribution: Floats) -> float:
-    """Mean of a distribution over 0, 1, 2 ..."""
-    return float(distribution @ np.arange(len(distribution)))
