@@ -32,7 +32,8 @@ docs: $(DEV)  ## the manual in docs/_build/html, its examples run
 	@$(QUIET) $(BIN)/python tools/run_parts.py manual
 
 soak: $(DEV)  ## the long form of the tests
-	@$(QUIET) $(BIN)/python -m pytest -m soak -n 2
+	@$(QUIET) $(BIN)/python -m pytest -n 2 -m soak
+	@$(QUIET) $(BIN)/python -m pytest -n 2 -m "not coverage and not soak" --hypothesis-profile soak
 
 format: $(DEV)  ## put the code in form
 	@$(BIN)/ruff format && $(BIN)/ruff check --fix

@@ -44,12 +44,12 @@ def no_network(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def pytest_configure(config: pytest.Config) -> None:
     """The long form asks for more examples; the profile is loaded before any test binds its settings."""
-    if "soak" in (config.getoption("-m") or ""):
+    if config.getoption("-m") == "soak":
         settings.load_profile("soak")
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    if "soak" in (config.getoption("-m") or ""):
+    if config.getoption("-m") == "soak":
         return
     for item in items:
         if "soak" in item.keywords:

@@ -58,9 +58,9 @@ _CHECKS = (
 )
 PARTS = (
     Part("checks", 45.0, _CHECKS),
-    Part("core", 150.0, (_pytest(f"tests -n2 -m 'not coverage and not logs and not soak' {_REST}", counted=True),)),
-    Part("coverage", 60.0, (_pytest("tests -n2 -m 'coverage and not soak'"),)),
-    Part("logs", 40.0, (_pytest("tests -n2 -m 'logs and not soak'", counted=True),)),
+    Part("core", 150.0, (_pytest(f"tests -n2 -m 'not coverage and not logs' {_REST}", counted=True),)),
+    Part("coverage", 60.0, (_pytest("tests -n2 -m 'coverage'"),)),
+    Part("logs", 40.0, (_pytest("tests -n2 -m 'logs'", counted=True),)),
     Part("manual", 60.0, (_sphinx("html"), _sphinx("doctest"), _pytest(_MANUAL))),
 )
 ENVIRONMENT_S = 90.0
