@@ -83,7 +83,7 @@ def test_an_unknown_kind_is_refused_with_what_is_near():
         assess(BELIEFS, replace(evidence, batch=replace(evidence.batch, kind="chiken")), NOW)
 
 
-@settings(max_examples=150, suppress_health_check=list(HealthCheck))
+@settings(max_examples=50, suppress_health_check=list(HealthCheck))
 @given(evidence=evidences())
 def test_any_folder_that_can_be_read_is_assessed_or_refused_in_words(evidence):
     """Whatever well-formed rows say: an answer, or an error of ours with a sentence. Never a crash."""
