@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
@@ -15,7 +15,7 @@ from chalaza.physics import air, egg
 L, B = 57.0, 43.0
 TORR_PA = 133.322368
 
-lengths = st.floats(25.0, 180.0)
+lengths = st.floats(25.0, 177.0)  # times the shape no broader than 160 mm, where the model ends
 shapes = st.floats(0.6, 0.9)
 shifts = st.floats(0.0, 0.2)
 
@@ -113,6 +113,7 @@ def test_depth_to_volume_and_back_is_exact_to_a_nanometre(depth_mm: float, share
 
 
 @given(lengths, shapes, st.floats(0.0, 1.0), shifts)
+@example(133.375, 0.65234375, 1.0, 0.16015625)  # the whole outline was once refused for the last bit of its share
 def test_any_part_of_any_egg_comes_back(length: float, shape: float, part: float, share: float) -> None:
     breadth, shift = shape * length, share * length
     volume = egg.air_cell_volume(part * length, length, breadth, shift)
