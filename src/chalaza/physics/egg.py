@@ -182,9 +182,8 @@ def air_cell_depth(
     length, breadth, shift = _shape(length_mm, breadth_mm, shift_mm)
     whole = _cut_volume(length, length, breadth, shift)
     volume = np.asarray(volume_ml, dtype=np.float64)
-    within(
-        "volume_share", volume / (whole / 1000.0), 0.0, 1.0, "1"
-    )  # mL over mL: the whole outline is 1, not 1 + 2e-16
+    # mL over mL: the whole outline is 1, not 1 + 2e-16
+    within("volume_share", volume / (whole / 1000.0), 0.0, 1.0, "1")
     wanted = 1000.0 * volume
     wanted, length, breadth, shift = np.broadcast_arrays(wanted, length, breadth, shift)
     low, high = np.zeros_like(wanted), np.array(length)
