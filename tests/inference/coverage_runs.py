@@ -5,11 +5,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from chalaza import facts
 from chalaza.assess import assess, prior_beliefs, understand
 from chalaza.inference.count import mean_of
 from chalaza.scenario.draw import truth
 from chalaza.scenario.simulate import Plan, simulate
-from chalaza.values.evidence import CheckSort
+from chalaza.values.evidence import Airflow, CheckSort
 
 HOUR, DAY = 3600, 86400
 SET_AT = 1_770_000_000
@@ -38,19 +39,30 @@ def humidity(hours):
     return np.where(hours < 48, 0.42, 0.5) + 0.01 * np.sin(2 * np.pi * hours / 24)
 
 
-def plan_of(rng: np.random.Generator, index: int) -> Plan:
+def plan_of(rng: np.random.Generator, index: int, kind: str, airflow: str) -> Plan:
     """What this keeper does: some weigh all, some three, some a tray, some nothing; some check, some look."""
     weigh = rng.random()
+    about = facts.kind(kind)
+    still = airflow == "still" and about.temp_still_degc is not None
+    level = about.temp_still_degc.typical - 0.2 if still else about.temp_forced_degc.typical - 0.1
+    stretch = about.term_d.typical / 21.0
+    mass = about.egg_mass_g.typical
     return Plan(
+        kind=kind,
         set_at=SET_AT,
-        days=float(rng.choice([4.0, 8.0, 12.0, 16.0])),
+        days=float(stretch * rng.choice([4.0, 8.0, 12.0, 16.0])),
         eggs=int(rng.choice([8, 12, 24])),
-        display=display,
+        mass_g=60.0 if kind == "chicken" else mass,
+        mass_sd_g=0.067 * mass,
+        resolution_g=0.1 if mass > 20 else 0.01,
+        airflow=Airflow(airflow),
+        height_mm=0.0 if still else None,
+        display=lambda hours: level + display(hours) - 37.4,
         rh=humidity,
-        weigh_days=(0.0,) if weigh < 0.3 else (0.0, 3.5, 7.0, 11.5, 15.0),
+        weigh_days=(0.0,) if weigh < 0.3 else tuple(stretch * day for day in (0.0, 3.5, 7.0, 11.5, 15.0)),
         weigh_eggs=3 if 0.3 < weigh < 0.5 else None,
         weigh_tray=bool(weigh > 0.85),
-        candle_days=((), (7.0,), (7.0, 14.0))[int(rng.integers(3))],
+        candle_days=((), (7.0 * stretch,), (7.0 * stretch, 14.0 * stretch))[int(rng.integers(3))],
         check=(None, CheckSort.ICE, CheckSort.COMPARE)[int(rng.integers(3))],
         prefix=f"b{index}",
     )
@@ -61,20 +73,21 @@ def randomised_pit(distribution, value: int, rng: np.random.Generator) -> float:
     return below + float(rng.random()) * float(distribution[value])
 
 
-def run(n: int, *, wrong: bool, seed: int) -> dict[str, Held]:
+def run(n: int, *, wrong: bool, seed: int, kind: str = "chicken", airflow: str = "fan") -> dict[str, Held]:
     """Simulate and assess `n` batches; the truths come from the priors, or from the wrong generator."""
     rng = np.random.default_rng(seed)
-    beliefs = prior_beliefs("chicken")
+    beliefs = prior_beliefs(kind)
+    due_h = facts.kind(kind).loss_target.day_d * 24.0
     held: dict[str, Held] = defaultdict(Held)
     for index in range(n):
-        plan = plan_of(rng, index)
-        evidence, lived = simulate(truth(rng, wrong=wrong), plan, rng)
+        plan = plan_of(rng, index, kind, airflow)
+        evidence, lived = simulate(truth(rng, kind, wrong=wrong, airflow=airflow), plan, rng)
         now = int(SET_AT + plan.days * DAY)
         a = assess(beliefs, evidence, now)
         hour = plan.days * 24
         figures = [
             ("loss now", a.water.loss_now, lived.loss(hour)),
-            ("loss at day 18", a.water.loss_at_lockdown, lived.loss(432.0)),
+            ("loss at lockdown", a.water.loss_at_lockdown, lived.loss(due_h)),
             ("half hatched", a.clock.half_hatched, SET_AT + HOUR * _half(lived)),
             ("age", a.clock.age_d, lived.age_h(hour) / 24),
             ("shell", a.warmth.shell, lived.shell_mean(hour)),
@@ -111,7 +124,7 @@ def _note(one: Held, estimate, value: float) -> None:
 def table(title: str, held: dict[str, Held]) -> str:
     """The coverage figures as people read them."""
     units = {"half hatched": (3600, "h"), "first pip": (3600, "h"), "last hatch": (3600, "h"), "age": (1, "d"),
-             "shell": (1, "K"), "loss now": (0.01, "points"), "loss at day 18": (0.01, "points")}  # fmt: skip
+             "shell": (1, "K"), "loss now": (0.01, "points"), "loss at lockdown": (0.01, "points")}  # fmt: skip
     lines = [f"{title}: share of 90 % intervals that held, mean width"]
     for name, one in held.items():
         scale, unit = units.get(name, (1, ""))

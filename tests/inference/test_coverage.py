@@ -13,7 +13,7 @@ from scipy import stats
 
 from inference.coverage_runs import Held, run, table
 
-CONTINUOUS = ("loss now", "loss at day 18", "half hatched", "first pip", "last hatch", "age", "shell")
+CONTINUOUS = ("loss now", "loss at lockdown", "half hatched", "first pip", "last hatch", "age", "shell")
 COUNTS = ("fertile", "alive", "young")
 SMALL, LARGE = 300, 1500
 
@@ -57,3 +57,17 @@ def test_intervals_hold_over_many_batches(capsys):
     report(capsys, f"{LARGE} batches drawn from the priors", right)
     report(capsys, f"{LARGE} batches drawn from a wrong generator", wrong)
     check(right)
+
+
+@pytest.mark.soak
+@pytest.mark.parametrize(
+    ("kind", "airflow"),
+    [("chicken", "still"), ("duck", "fan"), ("coturnix", "fan"), ("ostrich", "fan"), ("pheasant", "still")],
+)
+def test_intervals_hold_for_other_kinds_and_without_a_fan(kind, airflow, capsys):
+    held = run(SMALL, wrong=False, seed=31, kind=kind, airflow=airflow)
+    report(capsys, f"{SMALL} batches of {kind}, {airflow}", held)
+    for name in CONTINUOUS:
+        assert 0.82 <= held[name].cover <= 0.97, (name, held[name].cover)
+    for name in COUNTS:
+        assert held[name].cover >= 0.88, (name, held[name].cover)

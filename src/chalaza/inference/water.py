@@ -24,8 +24,9 @@ MARK_OFFSET: Key = ("batch", "air_cell_offset")
 MARK_SLOPE: Key = ("batch", "air_cell_slope")
 MARK_START: Key = ("batch", "air_cell_start")
 
-#: Handling (a drop of water, a feather) beside rounding, as a share of what is on the scale; judgement, no source.
-_HANDLING = 1.5e-4
+#: What a scale does not repeat beside rounding (a draught, a drop, where the egg lies): a share of the load, and grams that
+#: no pocket scale goes below. Judgement, no source.
+_HANDLING, _REPEAT_G = 1.5e-4, 0.01
 #: Scale of the Student-t(4) that fits Gaussian deviates of sd 1 best (computed): the spread is told as an sd.
 _T4_SCALE = 0.83
 _MOST_AIR_ML_PER_G = 0.45
@@ -108,7 +109,9 @@ class Plan:
         return cls(
             hours=np.array([load.hour for load in loads], dtype=np.float64),
             net=net,
-            sd=np.hypot(np.array([load.sd_g for load in loads], dtype=np.float64), _HANDLING * net),
+            sd=np.sqrt(
+                np.array([load.sd_g for load in loads], dtype=np.float64) ** 2 + (_HANDLING * net) ** 2 + _REPEAT_G**2
+            ),
             zero=np.array([index[session_key(load.session)] for load in loads], dtype=np.int64),
             on_scale=on_scale,
             counts=np.array([unit.count for unit in used], dtype=np.float64),

@@ -301,7 +301,10 @@ def _weighings(
             else [(one.uid, mass) for one, mass in zip(eggs, whole, strict=True)]
         )
         for j, (names, mass) in enumerate(rows[: plan.weigh_eggs]):
-            shown = round((mass + zero + rng.normal(0.0, 0.02)) / plan.resolution_g) * plan.resolution_g
+            shown = (
+                round((mass + zero + rng.normal(0.0, min(0.02, plan.resolution_g))) / plan.resolution_g)
+                * plan.resolution_g
+            )
             out.append(
                 Weighing(
                     uid=f"{plan.prefix}-w{k}-{j}", at=at, eggs=names, gross_g=float(shown),
