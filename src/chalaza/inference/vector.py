@@ -6,6 +6,7 @@ from math import hypot
 
 import numpy as np
 
+from chalaza import facts
 from chalaza.facts import Kind
 from chalaza.inference import clock, felt, water
 from chalaza.inference.exposure import Exposure
@@ -90,7 +91,8 @@ def unknowns(
         for i, unit in enumerate(single)
     ]
     priors += rows.session_priors
-    vector = Unknowns.of(priors, correlations)
+    shape = facts.prior("correlation", kind.key, "air_cell_offset_slope").mean
+    vector = Unknowns.of(priors, {**correlations, (water.MARK_OFFSET, water.MARK_SLOPE): shape})
     vector.cov[first : first + len(single), first : first + len(single)] = block
     return vector
 

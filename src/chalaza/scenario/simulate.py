@@ -319,7 +319,8 @@ def _marks(
     rng: np.random.Generator,
 ) -> tuple[AirCellMark, ...]:  # fmt: skip
     """Marks of a keeper: domed membrane (offset and slope of this batch) and an unsteady hand."""
-    offset, slope = rng.normal(2.0, 2.0), rng.normal(0.93, 0.12)
+    offset = rng.normal(2.0, 2.0)
+    slope = 0.93 - 0.7 * 0.12 * (offset - 2.0) / 2.0 + rng.normal(0.0, 0.12 * (1.0 - 0.7**2) ** 0.5)
     start = 0.45 * np.exp(rng.normal(0.0, 0.45))
     kind = facts.kind(plan.kind)
     out: list[AirCellMark] = []
