@@ -111,6 +111,8 @@ def test_the_steps_shown_can_be_followed_in_order_with_the_command_line(
     page: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
+    rows = [f"2026-04-{day:02d} {hour:02d}:00,37.4,51" for day in (2, 3, 4) for hour in range(24)]
+    Path("logger.csv").write_text("\n".join(["time,temp °C,RH %", *rows]) + "\n", encoding="utf-8")  # invented
     env = {**os.environ, "PYTHONPATH": str(ROOT / "src")}
     steps = _steps(page)
     if not any(step.startswith("chalaza demo") for step in steps):
