@@ -1,10 +1,29 @@
-"""What every test stands on: no network, derandomised property tests, the shared fact packs if they lie beside us."""
+"""What every test stands on: no network, derandomised property tests, the shared fact packs if they lie beside us.
 
+The notebook of the tests lies in a folder of its own; which database it stands on is said by `DATABASE_URL`, as always.
+"""
+
+import atexit
+import os
+import shutil
 import socket
+import sys
+import tempfile
 from pathlib import Path
 from typing import Any
 
 import pytest
+
+_HOME = tempfile.mkdtemp(prefix="chalaza-tests-")
+atexit.register(shutil.rmtree, _HOME, ignore_errors=True)
+os.environ["CHALAZA_HOME"] = _HOME
+os.environ["DJANGO_SETTINGS_MODULE"] = "chalaza.records.settings"
+
+import django
+
+django.setup()
+
+from django.test import Client
 from hypothesis import HealthCheck, settings
 
 settings.register_profile(
@@ -49,8 +68,22 @@ def pytest_configure(config: pytest.Config) -> None:
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    if config.getoption("-m") == "soak":
-        return
+    """Mark what touches the notebook; skip the long form unless it was asked for."""
     for item in items:
-        if "soak" in item.keywords:
+        if {"db", "transactional_db"} & set(getattr(item, "fixturenames", ())) or "django_db" in item.keywords:
+            item.add_marker(pytest.mark.database)
+        if "soak" in item.keywords and config.getoption("-m") != "soak":
             item.add_marker(pytest.mark.skip(reason="the long form: run `make soak`"))
+
+
+@pytest.fixture(autouse=True)
+def nothing_remembered() -> None:
+    """No answer of an earlier test is kept in memory."""
+    if (answers := sys.modules.get("chalaza.records.answers")) is not None:
+        answers.forget()
+
+
+@pytest.fixture
+def pages(db: None) -> Client:
+    """A browser without a screen, at this computer, with an empty notebook."""
+    return Client(SERVER_NAME="127.0.0.1", SERVER_PORT="8765", enforce_csrf_checks=False)

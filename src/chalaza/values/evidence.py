@@ -153,6 +153,7 @@ class Machine:
     volume_l: Annotated[float | None, Field("inner volume", q.VOLUME_L)] = None
     troughs_cm2: Annotated[str, Field("open water surface of each trough in cm², separated by blanks")] = ""
     vents: Annotated[int | None, Field("number of vents", q.EGGS)] = None
+    tray: Annotated[str, Field("places of the tray, rows by columns, for example 4x7")] = ""
     mapped: Annotated[bool, Field("whether the evenness of the box was mapped with probes compared first")] = False
     note: Annotated[str, _NOTE] = ""
 

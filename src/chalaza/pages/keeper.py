@@ -1,0 +1,50 @@
+"""Who is at the page, and how they are spoken to."""
+
+from collections.abc import Callable
+from typing import Any, cast
+
+from django.http import HttpRequest, HttpResponse
+
+from chalaza.errors import ChalazaError
+from chalaza.records.clock import now
+from chalaza.records.models import Keeper
+from chalaza.words.language import ENGLISH, language
+from chalaza.words.numbers import Preference, Voice
+
+Answer = Callable[[HttpRequest], HttpResponse]
+
+
+class Asked(HttpRequest):
+    """A request after the gate: with its keeper, the voice to answer in, and the moment it came."""
+
+    keeper: Keeper
+    voice: Voice
+    now: int
+
+
+class SignedIn:
+    """Middleware: being at this computer is being the keeper."""
+
+    def __init__(self, answer: Answer) -> None:
+        self.answer = answer
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        asked = cast(Asked, request)
+        asked.keeper = Keeper.objects.the_one()
+        asked.voice = voice_of(asked.keeper)
+        asked.now = now()
+        return self.answer(request)
+
+
+def voice_of(keeper: Keeper) -> Voice:
+    """The voice a keeper wants; English where the language is not there."""
+    try:
+        spoken = language(keeper.language)
+    except ChalazaError:
+        spoken = language(ENGLISH)
+    return Voice(language=spoken, units=Preference(keeper.units), zone=keeper.zone)
+
+
+def context(request: HttpRequest) -> dict[str, Any]:
+    """What every template has: `voice`, `keeper`, `now`."""
+    return {name: getattr(request, name, None) for name in ("voice", "keeper", "now")}

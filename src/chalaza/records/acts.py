@@ -1,0 +1,190 @@
+"""Every change to records: rows, the act, before and after, and the revisions of batches, in one transaction.
+
+An act is known by its uid: sent twice, it is done once. Undo is a new act that writes `before` back; an act whose rows a
+later one touched is not undone under it.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, models, transaction
+from django.db.models.deletion import ProtectedError
+
+from chalaza.errors import ChalazaError
+from chalaza.exchange.cells import Refused, text_of
+from chalaza.exchange.schema import TABLES, specs
+from chalaza.records import models as m
+from chalaza.records.clock import now
+from chalaza.records.fields import new_uid
+from chalaza.records.reach import batches_of
+from chalaza.records.rows import row_of
+
+#: Fields that are no part of a record's history.
+_TECHNICAL = frozenset({"revision", "password", "last_login"})
+_TABLE_OF = {table.row: table for table in TABLES.values()}
+_NAMES = {model._meta.object_name: model for model in m.Act._meta.apps.get_app_config("records").get_models()}
+
+
+class ActError(ChalazaError):
+    """A change that cannot be made; the text says why. `problems`: field -> sentences, for the form it came from."""
+
+    def __init__(self, text: str, problems: dict[str, list[str]] | None = None) -> None:
+        super().__init__(text)
+        self.problems = problems or {}
+
+
+class Entangled(ActError):
+    """An act whose rows a later act touched; `later` is the newest of those."""
+
+    def __init__(self, later: "m.Act") -> None:
+        self.later = later
+        super().__init__("a later entry rests on this one: undo that one first")
+
+
+@dataclass(frozen=True, slots=True)
+class _Before:
+    record: models.Model
+    before: dict[str, Any] | None
+
+
+def act(
+    keeper: "m.Keeper", verb: str, *, save: Iterable[models.Model] = (), delete: Iterable[models.Model] = (),
+    uid: str | None = None, subject: str = "", undoes: "m.Act | None" = None,
+) -> "m.Act":  # fmt: skip
+    """Save and delete records as one act; the act. An act of that `uid` done before is given back, and nothing is done.
+
+    Rows are saved in the order given (what others point to first) and deleted in theirs. Raises `ActError` with what is
+    wrong, field by field; nothing is changed then.
+    """
+    saved, deleted = list(save), list(delete)
+    try:
+        with transaction.atomic():
+            if uid is not None and (found := m.Act.objects.filter(uid=uid).first()) is not None:
+                return found
+            reached = batches_of([*saved, *deleted])
+            done = m.Act(uid=uid or new_uid(), at=now(), keeper=keeper, verb=verb, subject=subject[:200], undoes=undoes)
+            done.save(force_insert=True)
+            changes = [_saved(done, one) for one in saved] + [_deleted(done, one) for one in deleted]
+            m.Change.objects.bulk_create([one for one in changes if one is not None])
+            reached |= batches_of(saved)
+            if len(reached) == 1:
+                done.batch = next(iter(reached))
+                done.save(update_fields=["batch"])
+            m.Batch.objects.filter(uid__in=reached).update(revision=done.pk)
+            return done
+    except ProtectedError as held:
+        raise ActError(_held(held)) from held
+    except IntegrityError as broken:
+        raise ActError(_broken(broken, saved)) from broken
+
+
+def _saved(done: "m.Act", record: models.Model) -> "m.Change | None":
+    kind = type(record)
+    uid = str(getattr(record, "uid"))
+    old = kind._default_manager.filter(uid=uid).first()
+    if old is not None and record.pk is None:
+        record.pk = old.pk
+    record._state.adding = old is None
+    _check(record)
+    before, after = (None if old is None else as_json(old)), as_json(record)
+    if old is None:
+        record.save(force_insert=True)
+        after = as_json(record)
+    elif before == after:
+        return None
+    else:
+        record.save(force_update=True, update_fields=[name for name in _fields(kind) if name not in ("id", "uid")])
+    return m.Change(act=done, model=str(kind._meta.object_name), row=uid, before=before, after=after)
+
+
+def _deleted(done: "m.Act", record: models.Model) -> "m.Change":
+    kind, uid, before = type(record), str(getattr(record, "uid")), as_json(record)
+    record.delete()
+    return m.Change(act=done, model=str(kind._meta.object_name), row=uid, before=before, after=None)
+
+
+def _check(record: models.Model) -> None:
+    """Raises `ActError` unless the record may stand: its own rules, those between rows, and those of the open folder."""
+    try:
+        record.full_clean(validate_unique=True, validate_constraints=True)
+    except ValidationError as wrong:
+        problems = {name: [str(text) for text in texts] for name, texts in wrong.message_dict.items()}
+        first = next(iter(problems.items()))
+        raise ActError(f"{first[0]}: {first[1][0]}", problems) from wrong
+    if hasattr(record, "ROW"):
+        row = row_of(record)
+        for spec in specs(_TABLE_OF[type(row)]):
+            try:
+                text_of(spec, getattr(row, spec.name))
+            except Refused as refused:
+                raise ActError(f"{spec.name}: {refused}", {spec.name: [str(refused)]}) from refused
+
+
+def _fields(kind: type[models.Model]) -> list[str]:
+    return [field.attname for field in kind._meta.concrete_fields if field.attname not in _TECHNICAL]
+
+
+def as_json(record: models.Model) -> dict[str, Any]:
+    """A record as the history keeps it."""
+    return {name: getattr(record, name) for name in _fields(type(record))}
+
+
+def _held(held: ProtectedError) -> str:
+    names = sorted({str(one._meta.verbose_name_plural) for one in held.protected_objects})
+    return f"it cannot be taken away while others rest on it: {', '.join(names)}"
+
+
+def _broken(broken: IntegrityError, saved: Sequence[models.Model]) -> str:
+    text = str(broken)
+    if "overlap" in text:
+        return "two times overlap: end the earlier one first"
+    if "UNIQUE" in text.upper() and saved:
+        return "this is already there"
+    return f"the notebook refused it: {text.splitlines()[0]}"
+
+
+def undo(keeper: "m.Keeper", what: "m.Act", *, uid: str | None = None) -> "m.Act":
+    """Undo an act by a new one. Raises `Entangled` where a later act touched the same rows, `ActError` if it cannot be."""
+    if (already := m.Act.objects.filter(undoes=what).first()) is not None:
+        return already
+    later = later_than(what)
+    if later is not None:
+        raise Entangled(later)
+    save: list[models.Model] = []
+    delete: list[models.Model] = []
+    for change in reversed(list(what.changes.all())):
+        kind = _NAMES[change.model]
+        if change.before is None:
+            delete.extend(kind._default_manager.filter(uid=change.row))
+        else:
+            save.append(_record(kind, change.before))
+    return act(keeper, "undo", save=save, delete=delete, uid=uid, subject=what.subject, undoes=what)
+
+
+def later_than(what: "m.Act") -> "m.Act | None":
+    """The newest act in force that touched a row of `what` after it; an act and its undoing cancel out."""
+    touched = models.Q(pk=None)
+    for change in what.changes.all():
+        touched |= models.Q(changes__model=change.model, changes__row=change.row)
+    after = m.Act.objects.filter(touched, pk__gt=what.pk, undone_by=None).order_by("-pk").distinct()
+    return next((one for one in after if _stands(one)), None)
+
+
+def _stands(one: "m.Act") -> bool:
+    """Whether an act that nobody undid adds something: an act does, an undoing does not, undoing that does again."""
+    depth = 0
+    while one.undoes is not None:
+        one, depth = one.undoes, depth + 1
+    return depth % 2 == 0
+
+
+def _record(kind: type[models.Model], values: dict[str, Any]) -> models.Model:
+    known = {field.attname for field in kind._meta.concrete_fields}
+    return kind(**{name: value for name, value in values.items() if name in known})
+
+
+def history(model: str, uid: str) -> "models.QuerySet[m.Change]":
+    """What happened to one row, newest first."""
+    return m.Change.objects.filter(model=model, row=uid).select_related("act").order_by("-id")

@@ -1,0 +1,145 @@
+"""The only cache: the newest answer to each question, kept under (revision, beliefs, engine, ten-minute tick).
+
+Dropping the whole table costs time and nothing else. What lies between log and answer is not stored; the last sixteen
+stay in memory under the same key, so that the drawings of one page share them.
+"""
+
+import hashlib
+import json
+from collections import OrderedDict
+from dataclasses import dataclass
+from threading import Lock
+
+from django.db import transaction
+
+from chalaza import __version__, facts
+from chalaza.assess import read, understand
+from chalaza.inference.understanding import Understanding
+from chalaza.records import beliefs as learnt
+from chalaza.records import models as m
+from chalaza.records.clock import now as clock
+from chalaza.records.codec import built, plain
+from chalaza.records.forecasts import keep
+from chalaza.records.gather import evidence
+from chalaza.values.answers import Assessment
+from chalaza.values.beliefs import Beliefs
+from chalaza.values.evidence import Evidence
+
+TICK_S = 600
+ASSESS = "assess"
+_KEPT = 16
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """An assessment and the key it holds under; `as_of` is the tick it speaks of."""
+
+    assessment: Assessment
+    as_of: int
+    key: str
+
+
+@dataclass(frozen=True, slots=True)
+class Understood:
+    """All that drawings need: what was understood, the answers, and the evidence they were read from."""
+
+    understanding: Understanding
+    assessment: Assessment
+    evidence: Evidence
+    key: str
+
+
+_memory: "OrderedDict[str, Understood]" = OrderedDict()
+_lock = Lock()
+_computing: dict[str, Lock] = {}
+
+
+def engine() -> str:
+    """The version that computes: of the program and of its tables."""
+    return f"{__version__}+{facts.digest()[:12]}"
+
+
+def tick(now: int) -> int:
+    """`now` floored to ten minutes, so that every viewer sees the same figures."""
+    return now - now % TICK_S
+
+
+def digest(beliefs: Beliefs) -> str:
+    """A short name for what is believed."""
+    rows = sorted((repr(key), repr(row)) for key, row in beliefs.rows.items())
+    pairs = sorted((repr(key), repr(value)) for key, value in beliefs.correlations.items())
+    return hashlib.sha256(json.dumps([rows, pairs]).encode()).hexdigest()[:16]
+
+
+def _as_of(batch: "m.Batch", now: int) -> int:
+    """The tick asked for; a finished batch is answered as of its end, a fresh one not before its setting."""
+    wanted = tick(now)
+    if batch.finished_at is not None:
+        wanted = min(wanted, tick(batch.finished_at) + TICK_S)
+    return max(wanted, batch.set_at)
+
+
+def understood(uid: str, now: int | None = None) -> Understood:
+    """What is understood of a batch. Raises `EvidenceError` for evidence that cannot be assessed."""
+    batch = m.Batch.objects.get(uid=uid)
+    believed = learnt.of(batch)
+    as_of = _as_of(batch, clock() if now is None else now)
+    key = f"{batch.revision}/{digest(believed)}/{engine()}/{as_of}"
+    memory_key = f"{uid}/{key}"
+    with _lock:
+        if (found := _memory.get(memory_key)) is not None:
+            _memory.move_to_end(memory_key)
+            return found
+        gate = _computing.setdefault(memory_key, Lock())
+    with gate:
+        with _lock:
+            if (found := _memory.get(memory_key)) is not None:
+                return found
+        one = evidence(uid)
+        seen = understand(believed, one, as_of)
+        found = Understood(seen, read(seen, one), one, key)
+        with _lock:
+            _memory[memory_key] = found
+            while len(_memory) > _KEPT:
+                _memory.popitem(last=False)
+            _computing.pop(memory_key, None)
+    return found
+
+
+def of(uid: str, now: int | None = None) -> Answered:
+    """The answer about a batch: the one kept, if it still holds, else computed now and kept.
+
+    Raises `EvidenceError` for evidence that cannot be assessed; its text says what to add.
+    """
+    moment = clock() if now is None else now
+    batch = m.Batch.objects.get(uid=uid)
+    as_of = _as_of(batch, moment)
+    key = f"{batch.revision}/{digest(learnt.of(batch))}/{engine()}/{as_of}"
+    kept = m.Answer.objects.filter(question=ASSESS, subject=uid, key=key).first()
+    if kept is not None:
+        return Answered(built(Assessment, kept.value), kept.as_of, key)
+    found = understood(uid, moment)
+    if found.key == key:  # else it changed under us: show it, keep nothing
+        _keep(uid, as_of, key, found.assessment, moment)
+    return Answered(found.assessment, found.assessment.as_of, found.key)
+
+
+def _keep(uid: str, as_of: int, key: str, a: Assessment, now: int) -> None:
+    with transaction.atomic():
+        m.Answer.objects.update_or_create(
+            question=ASSESS, subject=uid, defaults={"key": key, "as_of": as_of, "made": now, "value": plain(a)}
+        )
+        keep(a, engine())
+
+
+def newest(uid: str) -> Answered | None:
+    """The newest answer kept, whether or not it still holds; nothing is computed."""
+    kept = m.Answer.objects.filter(question=ASSESS, subject=uid).first()
+    return None if kept is None else Answered(built(Assessment, kept.value), kept.as_of, kept.key)
+
+
+def forget() -> None:
+    """Drop what is kept in memory: for tests, and after a notebook was put in place of another."""
+    with _lock:
+        _memory.clear()
+        _computing.clear()

@@ -1,0 +1,99 @@
+"""What is believed about a batch before its own evidence: published values, then lessons of the other finished batches.
+
+A lesson is worked out from the records of its batch and kept beside their revision: a later correction replaces it, undo
+removes it. A batch that came with beliefs is assessed with those.
+"""
+
+import json
+from functools import lru_cache
+
+from django.db import transaction
+
+from chalaza import facts
+from chalaza.assess import prior_beliefs, understand
+from chalaza.errors import ChalazaError
+from chalaza.exchange.beliefs import beliefs_of
+from chalaza.inference import learning
+from chalaza.inference.published import published
+from chalaza.records import models as m
+from chalaza.records.codec import built, plain
+from chalaza.records.gather import evidence
+from chalaza.values.beliefs import Belief, BeliefRow, Beliefs, Lesson
+
+
+def of(batch: "m.Batch") -> Beliefs:
+    """Beliefs about this batch, its own lesson left out. Raises `EvidenceError` for an unknown kind of bird."""
+    if batch.carried:
+        return beliefs_of([BeliefRow(**row) for row in batch.carried])
+    lessons = [one for one in lessons_in_force() if one.of != batch.uid]
+    if not lessons:
+        return _published(facts.kind(batch.kind).key)
+    return learning.fold(lessons, published(facts.kind(batch.kind).key), as_of=batch.set_at, without=batch.uid)
+
+
+@lru_cache(maxsize=64)
+def _published(kind: str) -> Beliefs:
+    return prior_beliefs(kind)
+
+
+def lessons_in_force() -> tuple[Lesson, ...]:
+    """The lessons of all finished batches that were not forgotten, brought up to date first."""
+    refresh()
+    held = m.Lesson.objects.filter(forgotten=False).order_by("at", "id")
+    return tuple(_lesson(row) for row in held if row.content)
+
+
+def _lesson(row: "m.Lesson") -> Lesson:
+    return _built(json.dumps(row.content, sort_keys=True))
+
+
+@lru_cache(maxsize=256)
+def _built(content: str) -> Lesson:
+    data = json.loads(content)
+    counts = {tuple(key): tuple(value) for key, value in data.pop("counts")}
+    return Lesson(counts=counts, **{name: built(_HINTS[name], value) for name, value in data.items()})
+
+
+_HINTS = {"uid": str, "of": str, "at": int, "keys": tuple[tuple[str, str], ...],
+          "information": tuple[tuple[float, ...], ...], "shift": tuple[float, ...], "base": tuple[Belief, ...], "forgotten": bool}  # fmt: skip
+
+
+def _content(one: Lesson) -> dict[str, object]:
+    return {
+        **{name: plain(getattr(one, name)) for name in ("uid", "of", "at", "keys", "information", "shift", "base")},
+        "counts": [[list(key), list(value)] for key, value in one.counts.items()],
+        "forgotten": False,
+    }
+
+
+def refresh() -> None:
+    """Bring the lessons in step with the finished batches: what changed is learnt anew, what is gone is removed."""
+    from chalaza.records.answers import engine
+
+    version = engine()
+    finished = dict(m.Batch.objects.exclude(finished_at=None).values_list("uid", "revision"))
+    held = {row.batch: row for row in m.Lesson.objects.all()}
+    if all(uid in held and held[uid].revision == revision and held[uid].engine == version
+           for uid, revision in finished.items()) and set(held) <= set(finished):  # fmt: skip
+        return
+    fresh = {uid: _learn(uid) for uid, revision in finished.items()
+             if uid not in held or held[uid].revision != revision or held[uid].engine != version}  # fmt: skip
+    with transaction.atomic():
+        m.Lesson.objects.exclude(batch__in=finished).delete()
+        for uid, lesson in fresh.items():
+            m.Lesson.objects.update_or_create(
+                batch=uid,
+                defaults={"uid": f"lesson-{uid}", "at": lesson.at if lesson else 0, "revision": finished[uid],
+                          "engine": version, "content": _content(lesson) if lesson else {}},
+            )  # fmt: skip
+
+
+def _learn(uid: str) -> Lesson | None:
+    """The lesson of a finished batch; None where its records cannot be assessed."""
+    batch = m.Batch.objects.get(uid=uid)
+    try:
+        one = evidence(uid)
+        end = int(batch.finished_at)
+        return learning.lesson(understand(prior_beliefs(batch.kind), one, end), uid=uid, of=uid, at=end)
+    except ChalazaError:
+        return None
