@@ -19,12 +19,12 @@ atexit.register(shutil.rmtree, _HOME, ignore_errors=True)
 os.environ["CHALAZA_HOME"] = _HOME
 os.environ["DJANGO_SETTINGS_MODULE"] = "chalaza.records.settings"
 
-import django
+import django  # noqa: E402
 
 django.setup()
 
-from django.test import Client
-from hypothesis import HealthCheck, settings
+from django.test import Client  # noqa: E402
+from hypothesis import HealthCheck, settings  # noqa: E402
 
 settings.register_profile(
     "project",

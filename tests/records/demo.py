@@ -24,7 +24,14 @@ def put(evidence: Evidence, now: int = NOW) -> m.Batch:
     for lot in evidence.lots:
         parents = m.Parents.objects.filter(name=lot.parents).first() or m.Parents(name=lot.parents)
         save += [parents, record_of(lot, parents_id=parents.uid, batch_id=batch.uid)]
-    for rows in (evidence.eggs, evidence.weighings, evidence.hatches, evidence.breakouts, evidence.notes, evidence.events):
+    for rows in (
+        evidence.eggs,
+        evidence.weighings,
+        evidence.hatches,
+        evidence.breakouts,
+        evidence.notes,
+        evidence.events,
+    ):
         save += _records(rows, batch_id=batch.uid)
     for rows in (evidence.air_cells, evidence.candlings, setting.events, setting.checks):
         save += _records(rows)

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 import click
 
 from chalaza import quantities as q
-from chalaza.cli.local import days_in, measure, moment_in, zone_of
+from chalaza.intake.typed import days_in, measure, moment_in, zone_of
 from chalaza.cli.options import json_option, reading_options, voice
 from chalaza.cli.terminal import Terminal
 from chalaza.errors import EvidenceError, FolderError

@@ -82,7 +82,7 @@ def act(
 
 def _saved(done: "m.Act", record: models.Model) -> "m.Change | None":
     kind = type(record)
-    uid = str(getattr(record, "uid"))
+    uid = _uid(record)
     old = kind._default_manager.filter(uid=uid).first()
     if old is not None and record.pk is None:
         record.pk = old.pk
@@ -100,7 +100,7 @@ def _saved(done: "m.Act", record: models.Model) -> "m.Change | None":
 
 
 def _deleted(done: "m.Act", record: models.Model) -> "m.Change":
-    kind, uid, before = type(record), str(getattr(record, "uid")), as_json(record)
+    kind, uid, before = type(record), _uid(record), as_json(record)
     record.delete()
     return m.Change(act=done, model=str(kind._meta.object_name), row=uid, before=before, after=None)
 
@@ -120,6 +120,10 @@ def _check(record: models.Model) -> None:
                 text_of(spec, getattr(row, spec.name))
             except Refused as refused:
                 raise ActError(f"{spec.name}: {refused}", {spec.name: [str(refused)]}) from refused
+
+
+def _uid(record: models.Model) -> str:
+    return str(record.uid)  # type: ignore[attr-defined]  # every record has one, `Row` or not
 
 
 def _fields(kind: type[models.Model]) -> list[str]:

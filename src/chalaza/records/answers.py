@@ -76,7 +76,7 @@ def _as_of(batch: "m.Batch", now: int) -> int:
     wanted = tick(now)
     if batch.finished_at is not None:
         wanted = min(wanted, tick(batch.finished_at) + TICK_S)
-    return max(wanted, batch.set_at)
+    return max(wanted, int(batch.set_at))
 
 
 def understood(uid: str, now: int | None = None) -> Understood:

@@ -54,8 +54,16 @@ def _built(content: str) -> Lesson:
     return Lesson(counts=counts, **{name: built(_HINTS[name], value) for name, value in data.items()})
 
 
-_HINTS = {"uid": str, "of": str, "at": int, "keys": tuple[tuple[str, str], ...],
-          "information": tuple[tuple[float, ...], ...], "shift": tuple[float, ...], "base": tuple[Belief, ...], "forgotten": bool}  # fmt: skip
+_HINTS = {
+    "uid": str,
+    "of": str,
+    "at": int,
+    "keys": tuple[tuple[str, str], ...],
+    "information": tuple[tuple[float, ...], ...],
+    "shift": tuple[float, ...],
+    "base": tuple[Belief, ...],
+    "forgotten": bool,
+}
 
 
 def _content(one: Lesson) -> dict[str, object]:

@@ -75,5 +75,3 @@ def _one_of(kinds: tuple[Any, ...], data: Any) -> Any:
 @cache
 def _hints(kind: type) -> dict[str, Any]:
     return get_type_hints(kind)
-
-

@@ -6,7 +6,6 @@ goes round it. The check also refuses what is no number and infinity; a missing 
 
 import re
 import secrets
-from collections.abc import Callable
 from enum import StrEnum
 from math import isfinite
 from typing import TYPE_CHECKING, Any
@@ -14,7 +13,6 @@ from typing import TYPE_CHECKING, Any
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.backends.base.base import BaseDatabaseWrapper
-
 
 from chalaza.quantities import MOMENT, QUANTITIES, Quantity
 
@@ -49,12 +47,10 @@ class _Spanned:
     """What a number of a known quantity has: its span, in the check of the column and in validation."""
 
     of: Quantity
-    column: str
-    deconstruct: Callable[[], tuple[str, str, Any, dict[str, Any]]]
 
-    def span_check(self, connection: BaseDatabaseWrapper) -> str:
+    def span_check(self, connection: BaseDatabaseWrapper, column: str | None) -> str:
         """The check of the column. `BETWEEN` is not true of what is no number."""
-        name = connection.ops.quote_name(self.column)
+        name = connection.ops.quote_name(str(column))
         return f"{name} BETWEEN {self.of.low:g} AND {self.of.high:.10g}"
 
     def refuse(self, value: float | None) -> None:
@@ -76,7 +72,7 @@ class QuantityField(_Spanned, _Float):
         super().__init__(**extra)
 
     def db_check(self, connection: BaseDatabaseWrapper) -> str:
-        return self.span_check(connection)
+        return self.span_check(connection, self.column)
 
     def deconstruct(self) -> Any:
         name, path, args, extra = super().deconstruct()
@@ -95,7 +91,7 @@ class WholeField(_Spanned, _Whole):
         super().__init__(**extra)
 
     def db_check(self, connection: BaseDatabaseWrapper) -> str:
-        return self.span_check(connection)
+        return self.span_check(connection, self.column)
 
     def deconstruct(self) -> Any:
         name, path, args, extra = super().deconstruct()
@@ -127,7 +123,7 @@ class ChoiceField(_Char):
         super().__init__(**extra)
 
     def db_check(self, connection: BaseDatabaseWrapper) -> str:
-        name = connection.ops.quote_name(self.column)
+        name = connection.ops.quote_name(str(self.column))
         allowed = ", ".join(f"'{value}'" for value, _ in self.flatchoices)
         return f"{name} IN ({allowed})"
 
@@ -164,5 +160,3 @@ class Row(models.Model):
 
     def __str__(self) -> str:
         return str(getattr(self, "name", "") or getattr(self, "label", "") or self.uid)
-
-

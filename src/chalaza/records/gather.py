@@ -45,7 +45,7 @@ def _rows(found: Iterable[models.Model]) -> tuple[Any, ...]:
 
 def _gathered(uid: str) -> Evidence:
     batch = m.Batch.objects.get(uid=uid)
-    stays = list(m.Stay.objects.filter(batch=uid))
+    stays = list(m.Stay.objects.filter(batch__uid=uid))
     machines = list(m.Machine.objects.filter(uid__in={one.machine_id for one in stays}))
     if not machines:
         raise EvidenceError("no machine is known for this batch: say which one the eggs are in")
@@ -55,25 +55,25 @@ def _gathered(uid: str) -> Evidence:
     boxes = [one.uid for one in machines]
     mounts = _mounts(boxes, place.uid, start, end)
     probes = list(m.Probe.objects.filter(uid__in={one.probe_id for one in mounts}))
-    events = m.Event.objects.filter(Q(until=None) | Q(until__gte=start), machine__in=boxes, at__lt=end)
-    of_eggs = Q(egg__batch=uid)
+    events = m.Event.objects.filter(Q(until=None) | Q(until__gte=start), machine__uid__in=boxes, at__lt=end)
+    of_eggs = Q(egg__batch__uid=uid)
     return Evidence(
         setting=Setting(
             place=row_of(place), machines=_rows(machines), probes=_rows(probes), mounts=_rows(mounts),
-            checks=_rows(m.ProbeCheck.objects.filter(probe__in=[one.uid for one in probes])), events=_rows(events),
+            checks=_rows(m.ProbeCheck.objects.filter(probe__uid__in=[one.uid for one in probes])), events=_rows(events),
             series=MappingProxyType(_series([one.uid for one in probes], start, end)),
         ),
-        batch=row_of(batch), stays=_rows(stays), lots=_rows(m.Lot.objects.filter(batch=uid).select_related("parents")),
-        eggs=_rows(m.Egg.objects.filter(batch=uid)), weighings=_rows(m.Weighing.objects.filter(batch=uid)),
+        batch=row_of(batch), stays=_rows(stays), lots=_rows(m.Lot.objects.filter(batch__uid=uid).select_related("parents")),
+        eggs=_rows(m.Egg.objects.filter(batch__uid=uid)), weighings=_rows(m.Weighing.objects.filter(batch__uid=uid)),
         air_cells=_rows(m.AirCellMark.objects.filter(of_eggs)), candlings=_rows(m.Candling.objects.filter(of_eggs)),
-        hatches=_rows(m.Hatch.objects.filter(batch=uid)), breakouts=_rows(m.Breakout.objects.filter(batch=uid)),
-        notes=_rows(m.Note.objects.filter(batch=uid)), events=_rows(m.Event.objects.filter(batch=uid)),
+        hatches=_rows(m.Hatch.objects.filter(batch__uid=uid)), breakouts=_rows(m.Breakout.objects.filter(batch__uid=uid)),
+        notes=_rows(m.Note.objects.filter(batch__uid=uid)), events=_rows(m.Event.objects.filter(batch__uid=uid)),
     )  # fmt: skip
 
 
 def _mounts(boxes: list[str], place: str, start: int, end: int) -> list["m.Mount"]:
     """Probes in these boxes, or in the room they stand in, at any time of the batch."""
-    there = Q(machine__in=boxes) | Q(place=place)
+    there = Q(machine__uid__in=boxes) | Q(place__uid=place)
     return list(m.Mount.objects.filter(there, Q(end=None) | Q(end__gt=start), start__lt=end))
 
 

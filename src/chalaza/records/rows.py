@@ -41,9 +41,10 @@ def _value(record: models.Model, name: str, kind: type) -> Any:
 
 def record_of(row: Any, **extra: Any) -> Any:
     """A record for a row of the open folder, not saved; `extra` gives what the row does not have (batch, place)."""
-    model = MODELS[type(row)]
+    kind: type = type(row)
+    model = MODELS[kind]
     values: dict[str, Any] = {}
-    for one in columns(type(row)):
+    for one in columns(kind):
         if model is m.Lot and one.name == "parents":
             continue
         field = model._meta.get_field(one.name)

@@ -109,7 +109,8 @@ def _merged(parts: list[tuple[Ints, Floats, Floats]], start: int, end: int) -> R
 
 
 def _apart(a: Floats, b: Floats) -> npt.NDArray[np.bool_]:
-    return ~((a == b) | (np.isnan(a) & np.isnan(b)))
+    same: npt.NDArray[np.bool_] = (a == b) | (np.isnan(a) & np.isnan(b))
+    return ~same
 
 
 def insert(source: "m.Source", readings: Mapping[str, Series]) -> int:

@@ -13,7 +13,8 @@ Every text a person reads goes through `say`; holes are escaped. `voice` is in e
 
 from typing import Any
 
-from django import template
+from django import forms, template
+from django.forms.boundfield import BoundField
 from django.utils.html import conditional_escape, format_html
 from django.utils.safestring import SafeString, mark_safe
 
@@ -98,3 +99,17 @@ def tally(level: int) -> SafeString:
     return format_html(
         '<svg class="tally" viewBox="0 0 22 18" aria-hidden="true"><path d="{}"/></svg>', _STROKES[Level(level)]
     )
+
+
+@register.simple_tag(takes_context=True)
+def widget(context: template.Context, field: BoundField) -> SafeString:
+    """The control of a form field, tied to its hint and to what is wrong; choices in the reader's language."""
+    described = [f"{field.id_for_label}-hint"] if field.help_text else []
+    described += [f"{field.id_for_label}-wrong{i}" for i, _ in enumerate(field.errors, start=1)]
+    attrs: dict[str, Any] = {"aria-describedby": " ".join(described)} if described else {}
+    if field.errors:
+        attrs["aria-invalid"] = "true"
+    if isinstance(field.field, forms.ChoiceField):
+        voice = _voice(context)
+        field.field.widget.choices = [(value, voice.say(str(label))) for value, label in list(field.field.choices)]  # type: ignore[arg-type]  # pairs, by `Pick`
+    return field.as_widget(attrs=attrs)

@@ -1,6 +1,6 @@
 """Parents, lot, batch, stay, egg."""
 
-from typing import Any
+from typing import Any, ClassVar
 
 from django.db import models
 from django.db.models import F, Q
@@ -53,7 +53,7 @@ class Lot(Row):
     ROW = rows.Lot
 
     class Meta(Row.Meta):
-        constraints: Any = (
+        constraints: ClassVar[Any] = (
             models.CheckConstraint(
                 name="lot_laid_in_order",
                 condition=Q(laid_first=None) | Q(laid_last=None) | Q(laid_last__gte=F("laid_first")),
@@ -72,7 +72,7 @@ class Stay(Row):
     ROW = rows.Stay
 
     class Meta(Row.Meta):
-        constraints: Any = (
+        constraints: ClassVar[Any] = (
             models.CheckConstraint(name="stay_ends_after_start", condition=Q(end=None) | Q(end__gt=F("start"))),
             models.UniqueConstraint(name="stay_one_open", fields=["batch"], condition=Q(end=None)),
         )

@@ -1,6 +1,6 @@
 """What was weighed, seen and done, as it was entered."""
 
-from typing import Any
+from typing import Any, ClassVar
 
 from django.db import models
 from django.db.models import F, Q
@@ -24,7 +24,7 @@ class Event(Row):
     ROW = rows.Event
 
     class Meta(Row.Meta):
-        constraints: Any = (
+        constraints: ClassVar[Any] = (
             models.CheckConstraint(
                 name="event_of_machine_or_batch",
                 condition=Q(machine=None, batch__isnull=False) | Q(machine__isnull=False, batch=None),

@@ -74,4 +74,4 @@ class Code(models.Model):
     used = MomentField(null=True, blank=True)
 
     class Meta:
-        ordering: Any = ("id",)
+        ordering: ClassVar[Any] = ("id",)

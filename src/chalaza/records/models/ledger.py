@@ -1,6 +1,6 @@
 """What was done to the records, what was learnt and answered, and what waits to be done."""
 
-from typing import Any
+from typing import Any, ClassVar
 
 from django.db import models
 
@@ -30,7 +30,7 @@ class Change(models.Model):
 
     class Meta:
         ordering = ("id",)
-        indexes: Any = (models.Index(name="change_of_row", fields=["model", "row"]),)
+        indexes: ClassVar[Any] = (models.Index(name="change_of_row", fields=["model", "row"]),)
 
 
 class Done(Row):
@@ -64,7 +64,7 @@ class Answer(models.Model):
 
     class Meta:
         ordering = ("id",)
-        constraints: Any = (models.UniqueConstraint(name="answer_once", fields=["question", "subject"]),)
+        constraints: ClassVar[Any] = (models.UniqueConstraint(name="answer_once", fields=["question", "subject"]),)
 
 
 class Forecast(models.Model):
@@ -79,7 +79,7 @@ class Forecast(models.Model):
 
     class Meta:
         ordering = ("as_of", "id")
-        constraints: Any = (models.UniqueConstraint(name="forecast_a_day", fields=["batch", "day"]),)
+        constraints: ClassVar[Any] = (models.UniqueConstraint(name="forecast_a_day", fields=["batch", "day"]),)
 
 
 class WorkState(models.TextChoices):
@@ -109,4 +109,4 @@ class Work(Row):
     asked_by = words(120, blank=True, default="")
 
     class Meta(Row.Meta):
-        indexes: Any = (models.Index(name="work_waiting", fields=["state", "id"]),)
+        indexes: ClassVar[Any] = (models.Index(name="work_waiting", fields=["state", "id"]),)

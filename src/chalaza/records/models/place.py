@@ -1,6 +1,6 @@
 """Place, machine, probe: where eggs lie, and what tells about it."""
 
-from typing import Any
+from typing import Any, ClassVar
 
 from django.db import models
 from django.db.models import Q
@@ -61,7 +61,7 @@ class Mount(Row):
     ROW = rows.Mount
 
     class Meta(Row.Meta):
-        constraints: Any = (
+        constraints: ClassVar[Any] = (
             models.CheckConstraint(name="mount_ends_after_start", condition=Q(end=None) | Q(end__gt=models.F("start"))),
             models.CheckConstraint(
                 name="mount_in_machine_or_room",

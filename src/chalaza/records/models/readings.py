@@ -1,6 +1,6 @@
 """Readings: day chunks per source, and the live ones that are not packed yet."""
 
-from typing import Any
+from typing import Any, ClassVar
 
 from django.db import models
 
@@ -48,10 +48,8 @@ class Chunk(models.Model):
 
     class Meta:
         ordering = ("day", "id")
-        constraints: Any = (
-            models.UniqueConstraint(name="chunk_once", fields=["probe", "source", "day"]),
-        )
-        indexes: Any = (models.Index(name="chunk_probe_day", fields=["probe", "day"]),)
+        constraints: ClassVar[Any] = (models.UniqueConstraint(name="chunk_once", fields=["probe", "source", "day"]),)
+        indexes: ClassVar[Any] = (models.Index(name="chunk_probe_day", fields=["probe", "day"]),)
 
 
 class Reading(models.Model):
@@ -65,4 +63,4 @@ class Reading(models.Model):
 
     class Meta:
         ordering = ("at", "id")
-        constraints: Any = (models.UniqueConstraint(name="reading_once", fields=["probe", "at"]),)
+        constraints: ClassVar[Any] = (models.UniqueConstraint(name="reading_once", fields=["probe", "at"]),)

@@ -5,13 +5,18 @@ import re
 from datetime import UTC, date, datetime
 from difflib import get_close_matches
 from pathlib import Path
+from types import MappingProxyType
 from zoneinfo import ZoneInfo, available_timezones
 
 from chalaza import units
 from chalaza.errors import EvidenceError
 from chalaza.quantities import MOMENT, Quantity
 
-_MEASURE = re.compile(r"([+-]?\d+(?:\.\d+)?)\s*(\S*)", re.ASCII)
+_MEASURE = re.compile(r"([+-\u2212]?\d+(?:\.\d+|,\d{1,2}|,\d{4,})?)\s*(\S*)")  # 1,400 may be either: refused
+#: How a unit may be written beside its own sign.
+_WRITTEN = MappingProxyType(
+    {"C": "°C", "F": "°F", "c": "°C", "f": "°F", "gr": "g", "inch": "in", '"': "in", "ounces": "oz"}
+)
 #: Where the system keeps the zone of its clock, on those that keep one as a link.
 _CLOCK = Path("/etc/localtime")
 
@@ -96,19 +101,20 @@ def days_in(text: str, zone: str) -> tuple[int, int]:
     return _held(noons[0], text), _held(noons[1], text)
 
 
-def measure(text: str, of: Quantity) -> float:
-    """A figure with or without its unit, such as 140, 140m or 460ft, in the unit inside.
+def measure(text: str, of: Quantity, unit: str | None = None) -> float:
+    """A figure with or without its unit, such as 140, 140m or 460ft, in the unit inside; point or comma in it.
+
+    `unit` is what a figure without one is in (default: the first the quantity is shown in).
 
     Raises `EvidenceError` saying which units and which span are allowed.
     """
     found = _MEASURE.fullmatch(text.strip())
-    unit = (found[2] or of.displays[0]) if found else ""
+    default = unit or of.displays[0]
+    unit = _WRITTEN.get(found[2], found[2]) or default if found else ""
     if found is None or unit not in of.displays:
         examples = " or ".join(f"140{one}" for one in of.displays)
-        raise EvidenceError(
-            f"{text!r} is no {of.words}; write it like {examples}; without a unit it is {of.displays[0]}"
-        )
-    value = float(units.inside(float(found[1]), unit))
+        raise EvidenceError(f"{text!r} is no {of.words}; write it like {examples}; without a unit it is {default}")
+    value = float(units.inside(float(found[1].replace(",", ".").replace("\u2212", "-")), unit))
     if not of.holds(value):
         ends = " or ".join(
             f"{units.shown(of.low, one):,.0f} to {units.shown(of.high, one):,.0f} {one}" for one in of.displays

@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from chalaza import quantities as q
-from chalaza.cli import local
-from chalaza.cli.local import days_in, measure, moment_in, zone_of
+from chalaza.intake import typed
+from chalaza.intake.typed import days_in, measure, moment_in, zone_of
 from chalaza.errors import EvidenceError
 
 
@@ -123,8 +123,8 @@ def test_without_a_zone_that_of_this_computer_is_taken_or_asked_for(
     place.mkdir(parents=True)
     (place / "Lisbon").touch()
     (tmp_path / "localtime").symlink_to(place / "Lisbon")
-    monkeypatch.setattr(local, "_CLOCK", tmp_path / "localtime")
+    monkeypatch.setattr(typed, "_CLOCK", tmp_path / "localtime")
     assert zone_of(None) == ("Europe/Lisbon", True)
-    monkeypatch.setattr(local, "_CLOCK", tmp_path / "none")
+    monkeypatch.setattr(typed, "_CLOCK", tmp_path / "none")
     with pytest.raises(EvidenceError, match="does not say its time zone; write --zone"):
         zone_of(None)
