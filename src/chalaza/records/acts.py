@@ -101,6 +101,8 @@ def _saved(done: "m.Act", record: models.Model) -> "m.Change | None":
 
 def _deleted(done: "m.Act", record: models.Model) -> "m.Change":
     kind, uid, before = type(record), _uid(record), as_json(record)
+    if isinstance(record, m.Probe) and record.chunks.filter(source__withdrawn=False).exists():
+        raise ActError("its readings rest on this probe: withdraw their logs first")
     record.delete()
     return m.Change(act=done, model=str(kind._meta.object_name), row=uid, before=before, after=None)
 
@@ -160,11 +162,21 @@ def undo(keeper: "m.Keeper", what: "m.Act", *, uid: str | None = None) -> "m.Act
     delete: list[models.Model] = []
     for change in reversed(list(what.changes.all())):
         kind = _NAMES[change.model]
-        if change.before is None:
+        if change.before is None and kind is m.Source:
+            save.extend(_withdrawn(change.row))
+        elif change.before is None:
             delete.extend(kind._default_manager.filter(uid=change.row))
         else:
             save.append(_record(kind, change.before))
     return act(keeper, "undo", save=save, delete=delete, uid=uid, subject=what.subject, undoes=what)
+
+
+def _withdrawn(uid: str) -> "list[m.Source]":
+    """A source is never unpicked: undoing its import puts it out of force, and its readings stay for undoing that."""
+    found = list(m.Source.objects.filter(uid=uid))
+    for one in found:
+        one.withdrawn = True
+    return found
 
 
 def later_than(what: "m.Act") -> "m.Act | None":

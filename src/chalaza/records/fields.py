@@ -145,7 +145,12 @@ def free(**extra: Any) -> Any:
 
 def to(model: str, related: str, **extra: Any) -> Any:
     """A pointer to a row by its uid. What others point to cannot be deleted under them."""
-    return models.ForeignKey(model, to_field="uid", on_delete=models.PROTECT, related_name=related, **extra)
+    return models.ForeignKey(model, to_field="uid", related_name=related, **{"on_delete": models.PROTECT, **extra})
+
+
+def loosely_to(model: str, related: str, **extra: Any) -> Any:
+    """A pointer that outlives its row: bulk readings stay when undo takes a probe away, and fit again when it is back."""
+    return to(model, related, on_delete=models.DO_NOTHING, db_constraint=False, **extra)
 
 
 class Row(models.Model):

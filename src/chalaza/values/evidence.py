@@ -127,6 +127,7 @@ class Batch:
     planned_temp_degc: Annotated[float | None, Field("temperature the keeper means to run", q.TEMP_DEGC)] = None
     wanted_young: Annotated[int | None, Field("young hoped for", q.YOUNG)] = None
     turns_per_d: Annotated[float | None, Field("turns a day", q.TURNS_PER_D)] = None
+    finished_at: Annotated[int | None, Field("when the keeper closed the batch; empty while it runs", q.MOMENT)] = None
     note: Annotated[str, _NOTE] = ""
 
 

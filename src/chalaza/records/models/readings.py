@@ -5,7 +5,7 @@ from typing import Any, ClassVar
 from django.db import models
 
 from chalaza import quantities as q
-from chalaza.records.fields import ChoiceField, MomentField, QuantityField, Row, to, words
+from chalaza.records.fields import ChoiceField, MomentField, QuantityField, Row, loosely_to, to, words
 
 
 class SourceSort(models.TextChoices):
@@ -32,7 +32,7 @@ class Chunk(models.Model):
     """The readings of one probe, source and UTC day: packed columns, and what a long chart needs of them."""
 
     id = models.BigAutoField(primary_key=True)
-    probe = to("records.Probe", "chunks")
+    probe = loosely_to("records.Probe", "chunks")
     source = to("records.Source", "chunks")
     day = models.BigIntegerField()
     n = models.BigIntegerField()
