@@ -59,8 +59,6 @@ def test_the_assessment_stays_identical_after_ten_learnt_batches() -> None:
                                         if (kind := type(row).__name__.lower()) not in ("batch", "place")})  # fmt: skip
         earlier = replace(earlier, batch=replace(earlier.batch, finished_at=NOW - 3600))
         folder.bring(_keeper(), earlier, None, name="earlier")
-    hens = m.Batch.objects.get(uid=uid)
-    hens.set_at += 1  # learnt before they were set: lessons speak of the same kind of places and parents only
     learnt = beliefs.of(m.Batch.objects.get(uid=uid))
     assert len(beliefs.lessons_in_force()) == 10
     before = answers.of(uid, NOW).assessment

@@ -22,13 +22,18 @@ from chalaza.values.beliefs import Belief, BeliefRow, Beliefs, Lesson
 
 
 def of(batch: "m.Batch") -> Beliefs:
-    """Beliefs about this batch, its own lesson left out. Raises `EvidenceError` for an unknown kind of bird."""
+    """Beliefs about this batch, its own lesson left out. Raises `EvidenceError` for an unknown kind of bird.
+
+    A running batch is believed about with every lesson there is, an ended one with those up to its end; neither moves
+    with the clock alone.
+    """
     if batch.carried:
         return beliefs_of([BeliefRow(**row) for row in batch.carried])
     lessons = [one for one in lessons_in_force() if one.of != batch.uid]
     if not lessons:
         return _published(facts.kind(batch.kind).key)
-    return learning.fold(lessons, published(facts.kind(batch.kind).key), as_of=batch.set_at, without=batch.uid)
+    as_of = max(batch.set_at, *(one.at for one in lessons)) if batch.finished_at is None else int(batch.finished_at)
+    return learning.fold(lessons, published(facts.kind(batch.kind).key), as_of=as_of, without=batch.uid)
 
 
 @lru_cache(maxsize=64)

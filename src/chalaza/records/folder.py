@@ -117,8 +117,8 @@ def _records(one: Evidence) -> list[Any]:
     out += [record_of(each, batch_id=batch) for each in one.eggs]
     for part in (one.weighings, one.hatches, one.breakouts, one.notes, one.events):
         out += [record_of(each, batch_id=batch) for each in part]
-    for part in (one.air_cells, one.candlings, setting.events, setting.checks):
-        out += [record_of(each) for each in part]
+    for others in (one.air_cells, one.candlings, setting.events, setting.checks):
+        out += [record_of(each) for each in others]
     return out
 
 
@@ -164,7 +164,8 @@ _REFS = {"batch": "batch", "machines": "machine", "probes": "probe", "lots": "lo
 def _with_names(one: Evidence, names: Mapping[tuple[str, str], str]) -> Evidence:
     def new(row: Any) -> Any:
         changed: dict[str, Any] = {}
-        for column in columns(type(row)):
+        kind: type = type(row)
+        for column in columns(kind):
             value = getattr(row, column.name)
             what = type(row).__name__.lower() if column.field.key else _REFS.get(column.field.ref, "")
             if not what or value is None:

@@ -1,0 +1,150 @@
+"""Answers are the only cache: what is kept equals what is computed anew, and dropping it costs time alone."""
+
+import random
+
+import pytest
+
+from chalaza.errors import EvidenceError
+from chalaza.records import acts, answers, beliefs, series
+from chalaza.records import models as m
+from chalaza.records.codec import built, plain
+from chalaza.values.answers import Assessment
+
+from .demo import NOW, put_all
+from .test_acts import _random_act
+
+pytestmark = pytest.mark.django_db
+
+
+def _fresh(uid: str, now: int) -> Assessment:
+    answers.forget()
+    return answers.understood(uid, now).assessment
+
+
+def test_every_kept_answer_equals_a_fresh_one_after_any_series_of_acts() -> None:
+    put_all()
+    rng, done = random.Random(4), []
+    for i in range(30):
+        step = rng.randrange(4)
+        if step == 0 and done:
+            try:
+                acts.undo(m.Keeper.objects.the_one(), done.pop())
+            except acts.Entangled:
+                continue
+        elif step < 3:
+            done.append(_random_act(rng))
+        for batch in m.Batch.objects.all():
+            now = NOW + i * 200
+            kept = answers.of(batch.uid, now).assessment
+            assert answers.of(batch.uid, now).assessment == kept
+            assert _fresh(batch.uid, now) == kept
+
+
+def test_dropping_the_table_changes_nothing_but_time() -> None:
+    batches = put_all()
+    before = {uid.uid: answers.of(uid.uid, NOW).assessment for uid in batches.values()}
+    m.Answer.objects.all().delete()
+    answers.forget()
+    assert {uid: answers.of(uid, NOW).assessment for uid in before} == before
+
+
+def test_an_answer_survives_its_form_in_the_database() -> None:
+    for batch in put_all().values():
+        a = answers.of(batch.uid, NOW).assessment
+        assert built(Assessment, plain(a)) == a
+
+
+def test_within_ten_minutes_every_viewer_sees_the_same_figures() -> None:
+    uid = put_all()["speckled-hens"].uid
+    first = answers.of(uid, NOW - NOW % 600)
+    assert answers.of(uid, NOW - NOW % 600 + 599) == first
+    assert answers.of(uid, NOW - NOW % 600 + 600).as_of == first.as_of + 600
+    assert m.Answer.objects.count() == 1
+
+
+def test_an_act_that_is_undone_leaves_no_stale_answer() -> None:
+    uid = put_all()["speckled-hens"].uid
+    before = answers.of(uid, NOW).assessment
+    egg = m.Egg.objects.filter(batch__uid=uid).first()
+    assert egg is not None
+    done = acts.act(m.Keeper.objects.the_one(), "weigh",
+                    save=[m.Weighing(batch_id=uid, at=NOW - 600, eggs=egg.uid, gross_g=40.0)])  # fmt: skip
+    assert answers.of(uid, NOW).assessment != before
+    acts.undo(m.Keeper.objects.the_one(), done)
+    assert answers.of(uid, NOW).assessment == before
+
+
+def test_the_first_answer_of_a_day_is_kept_for_good() -> None:
+    uid = put_all()["speckled-hens"].uid
+    first = answers.of(uid, NOW).assessment
+    answers.of(uid, NOW + 1200)
+    kept = m.Forecast.objects.get(batch=uid)
+    assert kept.figures["half_hatched"]["value"] == first.clock.half_hatched.value
+    answers.of(uid, NOW + 86_400)
+    assert m.Forecast.objects.filter(batch=uid).count() == 2
+
+
+def test_a_withdrawn_log_no_longer_speaks() -> None:
+    uid = put_all()["speckled-hens"].uid
+    before = answers.of(uid, NOW).assessment
+    source = m.Source.objects.filter(chunks__probe__uid="p1").distinct().get()
+    source.withdrawn = True
+    done = acts.act(m.Keeper.objects.the_one(), "withdraw", save=[source])
+    assert not len(series.read("p1").series)
+    assert answers.of(uid, NOW).assessment != before
+    acts.undo(m.Keeper.objects.the_one(), done)
+    assert answers.of(uid, NOW).assessment == before
+
+
+def test_a_batch_that_was_never_in_a_machine_is_told_what_to_add() -> None:
+    batch = m.Batch(name="Hens", kind="chicken", set_at=NOW)
+    acts.act(m.Keeper.objects.the_one(), "add", save=[batch])
+    with pytest.raises(EvidenceError, match="say which one the eggs are in"):
+        answers.of(batch.uid, NOW)
+
+
+def _finish(name: str, at: int = NOW - 3600) -> m.Act:
+    batch = m.Batch.objects.get(name=name)
+    batch.finished_at = at
+    return acts.act(m.Keeper.objects.the_one(), "finish", save=[batch])
+
+
+def test_a_finished_batch_teaches_the_others_and_not_itself() -> None:
+    batches = put_all()
+    quail = m.Batch.objects.get(uid=batches["orchard-quail"].uid)
+    alone = beliefs.of(quail)
+    _finish("Orchard quail")
+    assert [one.of for one in beliefs.lessons_in_force()] == [quail.uid]
+    assert beliefs.of(m.Batch.objects.get(uid=quail.uid)) == alone
+    ducks = beliefs.of(m.Batch.objects.get(uid=batches["pond-ducks"].uid))
+    assert any(row.origin != "published" for row in ducks.rows.values())
+
+
+def test_entering_undoing_and_entering_again_teaches_the_same_as_entering() -> None:
+    put_all()
+    ducks = m.Batch.objects.get(name="Pond ducks")
+    done = _finish("Orchard quail")
+    taught = beliefs.of(ducks)
+    undone = acts.undo(m.Keeper.objects.the_one(), done)
+    assert beliefs.lessons_in_force() == ()
+    acts.undo(m.Keeper.objects.the_one(), undone)
+    assert beliefs.of(ducks) == taught
+
+
+def test_a_late_correction_replaces_the_lesson_and_forgetting_silences_it() -> None:
+    put_all()
+    ducks = m.Batch.objects.get(name="Pond ducks")
+    published = beliefs.of(ducks)
+    _finish("Orchard quail")
+    first = beliefs.lessons_in_force()
+    opened = m.Breakout.objects.filter(batch__name="Orchard quail").exclude(stage="late").first()
+    assert opened is not None
+    opened.stage = "late"
+    acts.act(m.Keeper.objects.the_one(), "correct", save=[opened])
+    second = beliefs.lessons_in_force()
+    assert len(second) == 1
+    assert second != first
+    lesson = m.Lesson.objects.get()
+    lesson.forgotten = True
+    acts.act(m.Keeper.objects.the_one(), "forget", save=[lesson])
+    assert beliefs.of(ducks) == published
