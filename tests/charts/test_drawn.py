@@ -7,6 +7,7 @@ import pytest
 
 from chalaza.assess import prior_beliefs, read, understand
 from chalaza.charts import air_cell, air_cell_of, tokens
+from chalaza.charts.drawn import torch_of, wanted_loss
 from chalaza.errors import EvidenceError
 from chalaza.inference.water import mass_key
 from chalaza.physics import egg
@@ -151,6 +152,30 @@ def test_words_are_a_line_apart_and_inside():
         ys = sorted(float(one.get("y")) for one in root.iter(f"{SVG}text"))
         assert np.diff(ys).min() >= 4.0
         assert ys[-1] <= float(root.get("height")[:-2])
+
+
+def test_the_range_of_an_egg_that_was_not_weighed_holds_the_doubt_of_its_loss():
+    u, a = understood("none")
+    found = air_cell_of(u, a, "e1")
+    loss = a.water.loss_now
+    # The doubt of the batch's mean and what shells differ by add up as squares; so do that of the loss and of the torch.
+    half = sqrt((0.5 * (loss.high - loss.low)) ** 2 + (1.645 * u.water.spread * found.loss) ** 2)
+    assert (found.loss_low, found.loss_high) == pytest.approx((found.loss - half, found.loss + half), rel=1e-3)
+    size = (found.length_mm, found.breadth_mm, found.mass_g)
+    torch = torch_of(u)
+    own = 0.5 * (torch.seen(found.loss_high, *size) - torch.seen(found.loss_low, *size))
+    total = sqrt(torch.doubt(found.loss, *size) ** 2 + own**2)
+    assert found.reach_mm - found.depth_mm == pytest.approx(total, rel=1e-6)
+    assert found.depth_mm - found.shallow_mm == pytest.approx(total, rel=1e-6)
+    weighed = air_cell_of(*understood("day12"), "e1")
+    assert weighed.reach_mm - weighed.shallow_mm < 0.75 * 2.0 * total
+
+
+def test_the_wanted_loss_rises_evenly_to_the_day_of_the_target_and_stays():
+    _, a = understood("day12")
+    assert wanted_loss(a, 0.0) == (0.0, 0.0)
+    assert wanted_loss(a, 9.0) == pytest.approx((0.5 * 0.11, 0.5 * 0.135))
+    assert wanted_loss(a, 18.0) == wanted_loss(a, 21.0) == (0.11, 0.135)
 
 
 def test_an_egg_that_is_not_there_is_named():

@@ -8,7 +8,7 @@ is drawn is what is seen.
 from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
-from math import exp, sqrt
+from math import exp, hypot, sqrt
 
 import numpy as np
 
@@ -35,23 +35,27 @@ _STEPS = 90
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AirCell:
-    """Sizes of one egg [mm], its mass at setting [g] and loss [1], and depths below the blunt pole as seen by torch.
+    """Sizes of one egg [mm], its mass at setting [g] and loss with its 90 % range [1], and depths below the blunt pole as
+    seen by torch.
 
-    `depth_mm`: expected today from this egg's loss; `wanted_mm`: today's band; `reach_mm`: how deep it may show. From
-    lockdown on all stays as it was then.
+    `depth_mm`: expected today from this egg's loss, `shallow_mm` to `reach_mm` how high and how deep it may show;
+    `wanted_mm`: today's band. From lockdown on all stays as it was then.
     """
 
     length_mm: float
     breadth_mm: float
     mass_g: float
     loss: float
+    loss_low: float
+    loss_high: float
     depth_mm: float
     wanted_mm: tuple[float, float]
+    shallow_mm: float
     reach_mm: float
 
 
 @dataclass(frozen=True, slots=True)
-class _Torch:
+class Torch:
     """What a torch makes of a flat membrane: offset [mm], slope [1], their covariance, and the cell at setting [mL/60 g]."""
 
     offset: float
@@ -59,46 +63,75 @@ class _Torch:
     cov: Floats
     start_ml: float
 
+    def seen(self, loss: float, length_mm: float, breadth_mm: float, mass_g: float) -> float:
+        """Depth shown for an egg of this size that has lost this share of its mass. [mm]"""
+        flat = self._flat(loss, length_mm, breadth_mm, mass_g)
+        return float(egg.candled_depth(flat, offset_mm=self.offset, slope=self.slope))
+
+    def doubt(self, loss: float, length_mm: float, breadth_mm: float, mass_g: float) -> float:
+        """Half the 90 % range of that depth where the loss is known. [mm]"""
+        gradient = np.array([1.0, self._flat(loss, length_mm, breadth_mm, mass_g)])
+        return Z90 * sqrt(max(float(gradient @ self.cov @ gradient), 0.0))
+
+    def _flat(self, loss: float, length_mm: float, breadth_mm: float, mass_g: float) -> float:
+        # Air so wet that an egg gains makes its cell no smaller than at setting.
+        volume = self.start_ml * mass_g / 60.0 + egg.air_cell_growth(mass_g * max(loss, 0.0))
+        return float(egg.air_cell_depth(volume, length_mm, breadth_mm))
+
+    def cell(
+        self, size: tuple[float, float, float], loss: tuple[float, float, float], wanted: tuple[float, float]
+    ) -> AirCell:
+        """The air cell of an egg of `size` (length, breadth [mm], mass [g]) by its loss and its 90 % range."""
+        low, high = (self.seen(each, *size) for each in loss[1:])
+        depth = self.seen(loss[0], *size)
+        doubt = hypot(self.doubt(loss[0], *size), 0.5 * (high - low))
+        return AirCell(
+            length_mm=size[0], breadth_mm=size[1], mass_g=size[2],
+            loss=loss[0], loss_low=loss[1], loss_high=loss[2],
+            depth_mm=depth, wanted_mm=(self.seen(wanted[0], *size), self.seen(wanted[1], *size)),
+            shallow_mm=max(depth - doubt, 0.0), reach_mm=depth + doubt,
+        )  # fmt: skip
+
 
 def air_cell_of(u: Understanding, a: Assessment, uid: str) -> AirCell:
     """The air cell of one egg today. Raises `EvidenceError` for no such egg."""
     if uid not in u.rows.units:
         raise EvidenceError(f"no egg {uid!r} in this batch; there are: {', '.join(list(u.rows.units)[:12])} ...")
-    unit, torch = u.rows.units[uid], _torch(u)
-    length, breadth, mass = _size(u, unit)
-    day = min(u.now_h / 24.0, a.water.target_day_d)
-    force, _ = u.drive.at(day * 24.0)
+    unit = u.rows.units[uid]
+    return torch_of(u).cell(_size(u, unit), _loss(u, a, unit), wanted_loss(a, u.now_h / 24.0))
+
+
+def wanted_loss(a: Assessment, day_d: float) -> tuple[float, float]:
+    """The wanted band of the loss on a day: even from setting to the target's day, and as then afterwards. [1]"""
+    share = min(day_d / a.water.target_day_d, 1.0)
+    return a.water.wanted.low * share, a.water.wanted.high * share
+
+
+def _loss(u: Understanding, a: Assessment, unit: EggUnit) -> tuple[float, float, float]:
+    """Loss of one egg today with its 90 % range; of an egg not weighed singly the batch's doubt and what shells differ by."""
+    force, _ = u.drive.at(min(u.now_h, a.water.target_day_d * 24.0))
     loss = u.water.specific(u.posterior.mean, unit) * force
-    share = day / a.water.target_day_d
-
-    def flat(lost: float) -> float:
-        volume = torch.start_ml * mass / 60.0 + egg.air_cell_growth(mass * lost)
-        return float(egg.air_cell_depth(volume, length, breadth))
-
-    def seen(flat_mm: float) -> float:
-        return float(egg.candled_depth(flat_mm, offset_mm=torch.offset, slope=torch.slope))
-
-    own = flat(loss)
-    gradient = np.array([1.0, own])
-    doubt = Z90 * sqrt(max(float(gradient @ torch.cov @ gradient), 0.0))
-    return AirCell(
-        length_mm=length, breadth_mm=breadth, mass_g=mass, loss=loss, depth_mm=seen(own),
-        wanted_mm=(seen(flat(a.water.wanted.low * share)), seen(flat(a.water.wanted.high * share))),
-        reach_mm=seen(own) + doubt,
-    )  # fmt: skip
+    past = u.now_h >= a.water.target_day_d * 24.0
+    for one in a.water.eggs:
+        if one.uid == unit.uid:
+            told = one.loss_at_lockdown if past else one.loss_now
+            return loss, told.low, told.high
+    told = a.water.loss_at_lockdown if past else a.water.loss_now
+    among = Z90 * u.water.spread / sqrt(unit.count)
+    half = hypot(told.half_width, abs(loss) * among)
+    return loss, loss - half, loss + half
 
 
-def _torch(u: Understanding) -> _Torch:
+def torch_of(u: Understanding) -> Torch:
+    """What a torch makes of the cells of this batch, by its own marks if there are any."""
     find, x, bird = u.posterior.unknowns.index, u.posterior.mean, f"kind:{u.kind.key}"
     if MARK_OFFSET in find:
         at = [find[MARK_OFFSET], find[MARK_SLOPE]]
-        return _Torch(
-            float(x[at[0]]), float(x[at[1]]), u.posterior.cov[np.ix_(at, at)], exp(float(x[find[MARK_START]]))
-        )
+        return Torch(float(x[at[0]]), float(x[at[1]]), u.posterior.cov[np.ix_(at, at)], exp(float(x[find[MARK_START]])))
     offset, slope = u.beliefs[bird, "air_cell_offset"], u.beliefs[bird, "air_cell_slope"]
     together = facts.prior("correlation", u.kind.key, "air_cell_offset_slope").mean * offset.sd * slope.sd
     cov = np.array([[offset.sd**2, together], [together, slope.sd**2]])
-    return _Torch(offset.mean, slope.mean, cov, central(u.beliefs[bird, "air_cell_start_ml"]))
+    return Torch(offset.mean, slope.mean, cov, central(u.beliefs[bird, "air_cell_start_ml"]))
 
 
 def _size(u: Understanding, unit: EggUnit) -> tuple[float, float, float]:
