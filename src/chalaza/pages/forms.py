@@ -146,7 +146,8 @@ class Form(forms.Form):
 
     def ask(self, field: str, text: str, *choices: Choice) -> None:
         """Ask about a plausible slip, unless the keeper has said already that it stands (`keep_<field>`)."""
-        if self.data.get(f"keep_{field}") != str(self.data.get(self.add_prefix(field), "")):
+        name = self.add_prefix(field)
+        if self.data.get(f"keep_{name}") != str(self.data.get(name, "")):
             self.questions.append(Question(field, text, choices))
 
     @property

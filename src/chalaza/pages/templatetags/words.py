@@ -22,7 +22,6 @@ from chalaza.pages import static_files
 from chalaza.values.advice import Level
 from chalaza.values.estimate import Estimate
 from chalaza.words import numbers
-from chalaza.words.language import Plural
 from chalaza.words.numbers import Voice
 
 register = template.Library()
@@ -36,17 +35,23 @@ def _escaped(holes: dict[str, Any]) -> dict[str, str]:
     return {name: conditional_escape(value) for name, value in holes.items()}
 
 
+def _safe(said: str, text: Any) -> str:
+    """A looked-up text as it may stand in a page: what a template wrote is trusted, all else is escaped."""
+    return said if hasattr(text, "__html__") else conditional_escape(said)
+
+
 @register.simple_tag(takes_context=True)
 def say(context: template.Context, text: str, **holes: Any) -> SafeString:
-    """A sentence in the reader's language."""
-    return mark_safe(_voice(context).say(str(conditional_escape(text)), _escaped(holes)))
+    """A sentence in the reader's language. Without holes nothing is filled in: what was typed may hold braces."""
+    said = _safe(_voice(context).language.gettext(str(text)) if text else "", text)
+    return mark_safe(said.format_map(_escaped(holes)) if holes else said)
 
 
 @register.simple_tag(takes_context=True)
 def say_n(context: template.Context, n: int, one: str, many: str, **holes: Any) -> SafeString:
     """A sentence whose form depends on a number."""
-    text = Plural(str(conditional_escape(one)), str(conditional_escape(many)), by="n")
-    return mark_safe(_voice(context).say(text, {"n": str(n), **_escaped(holes)}, n=n))
+    said = _safe(_voice(context).language.ngettext(str(one), str(many), n), one)
+    return mark_safe(said.format_map({"n": str(n), **_escaped(holes)}))
 
 
 @register.simple_tag(takes_context=True)
@@ -111,5 +116,8 @@ def widget(context: template.Context, field: BoundField) -> SafeString:
         attrs["aria-invalid"] = "true"
     if isinstance(field.field, forms.ChoiceField):
         voice = _voice(context)
-        field.field.widget.choices = [(value, voice.say(str(label))) for value, label in list(field.field.choices)]  # type: ignore[arg-type]  # pairs, by `Pick`
+        pairs: Any = field.field.choices  # pairs, by `Pick`
+        field.field.widget.choices = [
+            (value, voice.language.gettext(str(label)) if label else "") for value, label in pairs
+        ]
     return field.as_widget(attrs=attrs)
