@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from typing import Any, cast
 
+from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 
 from chalaza.errors import ChalazaError
@@ -46,5 +47,6 @@ def voice_of(keeper: Keeper) -> Voice:
 
 
 def context(request: HttpRequest) -> dict[str, Any]:
-    """What every template has: `voice`, `keeper`, `now`."""
-    return {name: getattr(request, name, None) for name in ("voice", "keeper", "now")}
+    """What every template has: `voice`, `keeper`, `now`, and whether all of it is invented."""
+    known = {name: getattr(request, name, None) for name in ("voice", "keeper", "now")}
+    return {**known, "invented": settings.INVENTED}

@@ -110,7 +110,7 @@ def _deleted(done: "m.Act", record: models.Model) -> "m.Change":
 def _check(record: models.Model) -> None:
     """Raises `ActError` unless the record may stand: its own rules, those between rows, and those of the open folder."""
     try:
-        record.full_clean(validate_unique=True, validate_constraints=True)
+        record.full_clean(exclude=_TECHNICAL)
     except ValidationError as wrong:
         problems = {name: [str(text) for text in texts] for name, texts in wrong.message_dict.items()}
         first = next(iter(problems.items()))

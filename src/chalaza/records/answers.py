@@ -7,6 +7,7 @@ stay in memory under the same key, so that the drawings of one page share them.
 import hashlib
 import json
 from collections import OrderedDict
+from collections.abc import Iterable
 from dataclasses import dataclass
 from threading import Lock
 
@@ -27,7 +28,7 @@ from chalaza.values.evidence import Evidence
 
 TICK_S = 600
 ASSESS = "assess"
-_KEPT = 16
+_KEPT, _READ = 16, 32
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +51,7 @@ class Understood:
 
 
 _memory: "OrderedDict[str, Understood]" = OrderedDict()
+_read: "OrderedDict[str, Answered]" = OrderedDict()
 _lock = Lock()
 _computing: dict[str, Lock] = {}
 
@@ -113,8 +115,7 @@ def of(uid: str, now: int | None = None) -> Answered:
     """
     moment = clock() if now is None else now
     batch = m.Batch.objects.get(uid=uid)
-    as_of = _as_of(batch, moment)
-    key = f"{batch.revision}/{digest(learnt.of(batch))}/{engine()}/{as_of}"
+    as_of, key = _as_of(batch, moment), key_of(batch, moment)
     kept = m.Answer.objects.filter(question=ASSESS, subject=uid, key=key).first()
     if kept is not None:
         return Answered(built(Assessment, kept.value), kept.as_of, key)
@@ -132,14 +133,55 @@ def _keep(uid: str, as_of: int, key: str, a: Assessment, now: int) -> None:
         keep(a, engine())
 
 
+def remember(uid: str, now: int) -> None:
+    """Keep the forecast of an earlier day: for records that were brought in whole. It sees nothing later than `now`."""
+    keep(understood(uid, now).assessment, engine())
+
+
 def newest(uid: str) -> Answered | None:
     """The newest answer kept, whether or not it still holds; nothing is computed."""
     kept = m.Answer.objects.filter(question=ASSESS, subject=uid).first()
     return None if kept is None else Answered(built(Assessment, kept.value), kept.as_of, kept.key)
 
 
+def newest_of(uids: Iterable[str]) -> dict[str, Answered]:
+    """The newest answers kept about some batches, in at most two queries; nothing is computed.
+
+    An answer once read stays in memory under its key, as what lies between log and answer does.
+    """
+    listed = m.Answer.objects.filter(question=ASSESS, subject__in=list(uids))
+    keys = {subject: f"{subject}/{key}" for subject, key in listed.values_list("subject", "key")}
+    with _lock:
+        found = {subject: _read[name] for subject, name in keys.items() if name in _read}
+    missing = [subject for subject in keys if subject not in found]
+    for row in listed.filter(subject__in=missing) if missing else ():
+        found[row.subject] = Answered(built(Assessment, row.value), row.as_of, row.key)
+    with _lock:
+        for subject, one in found.items():
+            _read[f"{subject}/{one.key}"] = one
+            _read.move_to_end(f"{subject}/{one.key}")
+        while len(_read) > _READ:
+            _read.popitem(last=False)
+    return found
+
+
+def key_of(batch: "m.Batch", now: int) -> str:
+    """The key an answer about a batch has to have at `now`. Raises `EvidenceError` for an unknown kind of bird."""
+    return f"{batch.revision}/{digest(learnt.of(batch))}/{engine()}/{_as_of(batch, now)}"
+
+
+def holds(one: Answered, batch: "m.Batch", now: int) -> bool:
+    """Whether an answer is still of this tick, engine and revision of its batch; what is believed is not looked at.
+
+    Cheap, for pages that show what is kept: a lesson learnt meanwhile is seen with the next tick.
+    """
+    revision, _, rest = one.key.partition("/")
+    return revision == str(batch.revision) and rest.endswith(f"/{engine()}/{_as_of(batch, now)}")
+
+
 def forget() -> None:
     """Drop what is kept in memory: for tests, and after a notebook was put in place of another."""
     with _lock:
         _memory.clear()
+        _read.clear()
         _computing.clear()

@@ -8,6 +8,8 @@ from platformdirs import user_data_path
 
 #: The variable that names the folder.
 VARIABLE = "CHALAZA_HOME"
+#: The file that marks the notebook of the demonstration; it tells when it was made.
+INVENTED = "invented"
 
 
 def folder() -> Path:

@@ -7,6 +7,8 @@ from chalaza.records import database, home
 HOME = home.ready()
 SECRET_KEY = home.secret()
 DEBUG = False
+#: Whether this is the notebook of the demonstration: every page says so.
+INVENTED = (HOME / home.INVENTED).exists()
 DATABASES = {"default": database.setting(HOME)}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 AUTH_USER_MODEL = "records.Keeper"

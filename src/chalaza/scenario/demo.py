@@ -55,13 +55,16 @@ _HATCHING = Machine(
 )
 
 
-def batches(now: int, seed: int = 20) -> dict[str, Evidence]:
-    """The three batches as of `now` (seconds UTC), by folder name. The same `now` and `seed` give the same evidence."""
+def batches(now: int, seed: int = 20, ahead_h: float = 0.0) -> dict[str, Evidence]:
+    """The three batches as of `now` (seconds UTC), by folder name. The same arguments give the same evidence.
+
+    `ahead_h`: hours after `now` for which the probes go on telling, so that a notebook of the demonstration stays alive.
+    """
     rng = np.random.default_rng(seed)
     return {
-        "speckled-hens": _chickens(now, np.random.default_rng(rng.integers(2**32))),
+        "speckled-hens": _chickens(now, np.random.default_rng(rng.integers(2**32)), ahead_h),
         "orchard-quail": _quail(now, np.random.default_rng(rng.integers(2**32))),
-        "pond-ducks": _ducks(now, np.random.default_rng(rng.integers(2**32))),
+        "pond-ducks": _ducks(now, np.random.default_rng(rng.integers(2**32)), ahead_h),
     }
 
 
@@ -108,9 +111,9 @@ def _dip(hours: Floats, start: float, length: float, depth: float, tau: float) -
     return np.asarray(np.where(hours < start, 0.0, falling * back))
 
 
-def _chickens(now: int, rng: np.random.Generator) -> Evidence:
+def _chickens(now: int, rng: np.random.Generator, ahead_h: float = 0.0) -> Evidence:
     set_at = _evening(now, 16)
-    days = (now - set_at) / DAY_S
+    days = (now - set_at) / DAY_S + ahead_h / 24.0
 
     def display(h: Floats) -> Floats:
         warm_up = -14.0 * np.exp(-h / 0.5)
@@ -144,7 +147,7 @@ def _chickens(now: int, rng: np.random.Generator) -> Evidence:
     )  # fmt: skip
     return _dress(
         evidence, machines=(_LARDER,), events=events, probe=Probe(uid="p1", name="Display P1", sort=ProbeSort.DISPLAY),
-        room=_room_series(set_at, now, rng), notes=(_note("hens", set_at, INVENTED),), moves=(),
+        room=_room_series(set_at, now + int(ahead_h * HOUR_S), rng), notes=(_note("hens", set_at, INVENTED),), moves=(),
     )  # fmt: skip
 
 
@@ -197,7 +200,7 @@ def _opened(evidence: Evidence, death_h: Floats, now: int) -> tuple[Breakout, ..
     return tuple(rows)
 
 
-def _ducks(now: int, rng: np.random.Generator) -> Evidence:
+def _ducks(now: int, rng: np.random.Generator, ahead_h: float = 0.0) -> Evidence:
     set_at = _evening(now, 1)
 
     def display(h: Floats) -> Floats:
@@ -207,7 +210,7 @@ def _ducks(now: int, rng: np.random.Generator) -> Evidence:
         return np.asarray(0.5 + 0.02 * np.sin(2.0 * np.pi * h / 24.0))
 
     plan = Plan(
-        set_at=set_at, days=(now - set_at) / DAY_S, kind="duck", name="Pond ducks", prefix="ducks", eggs=9, mass_g=76.0,
+        set_at=set_at, days=(now - set_at) / DAY_S + ahead_h / 24.0, kind="duck", name="Pond ducks", prefix="ducks", eggs=9, mass_g=76.0,
         mass_sd_g=5.0, display=display, rh=humidity, log_step_s=300, airflow=Airflow.STILL, height_mm=5.0,
         probe=ProbeSort.DIGITAL, weigh_days=(0.0,), stored_d=6.0, parents="Pond ducks", wanted_young=6, zone=ZONE,
     )  # fmt: skip
