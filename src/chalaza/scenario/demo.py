@@ -210,8 +210,8 @@ def _ducks(now: int, rng: np.random.Generator, ahead_h: float = 0.0) -> Evidence
         return np.asarray(0.5 + 0.02 * np.sin(2.0 * np.pi * h / 24.0))
 
     plan = Plan(
-        set_at=set_at, days=(now - set_at) / DAY_S + ahead_h / 24.0, kind="duck", name="Pond ducks", prefix="ducks", eggs=9, mass_g=76.0,
-        mass_sd_g=5.0, display=display, rh=humidity, log_step_s=300, airflow=Airflow.STILL, height_mm=5.0,
+        set_at=set_at, days=(now - set_at) / DAY_S + ahead_h / 24.0, kind="duck", name="Pond ducks", prefix="ducks",
+        eggs=9, mass_g=76.0, mass_sd_g=5.0, display=display, rh=humidity, log_step_s=300, airflow=Airflow.STILL, height_mm=5.0,
         probe=ProbeSort.DIGITAL, weigh_days=(0.0,), stored_d=6.0, parents="Pond ducks", wanted_young=6, zone=ZONE,
     )  # fmt: skip
     evidence, _ = simulate(Truth(placement_k=-1.0, conductance=0.2, hatch_hours=668.0), plan, rng)
