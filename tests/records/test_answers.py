@@ -3,6 +3,8 @@
 import random
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from chalaza.errors import EvidenceError
 from chalaza.records import acts, answers, beliefs, series
@@ -148,3 +150,29 @@ def test_a_late_correction_replaces_the_lesson_and_forgetting_silences_it() -> N
     lesson.forgotten = True
     acts.act(m.Keeper.objects.the_one(), "forget", save=[lesson])
     assert beliefs.of(ducks) == published
+
+
+def test_the_newest_answers_of_many_are_read_at_once_and_nothing_is_computed() -> None:
+    batches = put_all()
+    kept = {one.uid: answers.of(one.uid, NOW) for one in batches.values()}
+    m.Answer.objects.filter(subject=batches["pond-ducks"].uid).delete()
+    del kept[batches["pond-ducks"].uid]
+    with CaptureQueriesContext(connection) as first:
+        assert answers.newest_of([one.uid for one in batches.values()]) == kept
+    with CaptureQueriesContext(connection) as again:
+        assert answers.newest_of([one.uid for one in batches.values()]) == kept
+    assert (len(first), len(again)) == (2, 1)
+
+
+def test_an_answer_holds_until_the_tick_or_the_records_move() -> None:
+    batch = put_all()["speckled-hens"]
+    batch.refresh_from_db()
+    found = answers.of(batch.uid, NOW)
+    assert found.key == answers.key_of(batch, NOW)
+    assert answers.holds(found, batch, NOW)
+    assert not answers.holds(found, batch, NOW + answers.TICK_S)
+    egg = m.Egg.objects.filter(batch=batch).first()
+    assert egg is not None
+    acts.act(m.Keeper.objects.the_one(), "candle", save=[m.Candling(egg_id=egg.uid, at=NOW - 60, finding="live")])
+    batch.refresh_from_db()
+    assert not answers.holds(found, batch, NOW)
