@@ -12,13 +12,14 @@ from typing import Any
 
 from chalaza.charts import clock, count, draw, tally, tokens, warmth, water
 from chalaza.charts.base import WIDTHS, Say, plain
-from chalaza.charts.drawn import AirCell, air_cell, air_cell_of
+from chalaza.charts.drawn import AirCell, air_cell, air_cell_of, air_cell_usual
 from chalaza.charts.table import Column, Table
 from chalaza.inference.understanding import Understanding
 from chalaza.values.answers import Assessment
 
 __all__ = [
-    "NAMES", "WIDTHS", "AirCell", "Chart", "Column", "Say", "Table", "air_cell", "air_cell_of", "charts", "write",
+    "NAMES", "WIDTHS", "AirCell", "Chart", "Column", "Say", "Table", "air_cell", "air_cell_of", "air_cell_usual",
+    "charts", "write",
 ]  # fmt: skip
 
 #: The drawings of a batch in the order of the answers; "eggs" is the tally beside the count.

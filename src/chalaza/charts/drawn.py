@@ -13,11 +13,12 @@ from math import exp, hypot, sqrt
 import numpy as np
 
 from chalaza import facts
-from chalaza.charts import draw, tokens
+from chalaza.charts import draw, shell, tokens
 from chalaza.charts.base import Say, plain
 from chalaza.charts.labels import SIZE_PX, apart, text_width
 from chalaza.errors import EvidenceError
 from chalaza.inference.grid import Floats
+from chalaza.inference.published import Rules, published
 from chalaza.inference.published import plain as central
 from chalaza.inference.understanding import Understanding
 from chalaza.inference.water import MARK_OFFSET, MARK_SLOPE, MARK_START, EggUnit, mass_key
@@ -124,14 +125,33 @@ def _loss(u: Understanding, a: Assessment, unit: EggUnit) -> tuple[float, float,
 
 def torch_of(u: Understanding) -> Torch:
     """What a torch makes of the cells of this batch, by its own marks if there are any."""
-    find, x, bird = u.posterior.unknowns.index, u.posterior.mean, f"kind:{u.kind.key}"
+    find, x = u.posterior.unknowns.index, u.posterior.mean
     if MARK_OFFSET in find:
         at = [find[MARK_OFFSET], find[MARK_SLOPE]]
         return Torch(float(x[at[0]]), float(x[at[1]]), u.posterior.cov[np.ix_(at, at)], exp(float(x[find[MARK_START]])))
-    offset, slope = u.beliefs[bird, "air_cell_offset"], u.beliefs[bird, "air_cell_slope"]
-    together = facts.prior("correlation", u.kind.key, "air_cell_offset_slope").mean * offset.sd * slope.sd
+    return _believed(u.beliefs, u.kind.key)
+
+
+def _believed(beliefs: Rules, kind: str) -> Torch:
+    """What a torch is believed to make of cells before any mark."""
+    bird = f"kind:{kind}"
+    offset, slope = beliefs[bird, "air_cell_offset"], beliefs[bird, "air_cell_slope"]
+    together = facts.prior("correlation", kind, "air_cell_offset_slope").mean * offset.sd * slope.sd
     cov = np.array([[offset.sd**2, together], [together, slope.sd**2]])
-    return Torch(offset.mean, slope.mean, cov, central(u.beliefs[bird, "air_cell_start_ml"]))
+    return Torch(offset.mean, slope.mean, cov, central(beliefs[bird, "air_cell_start_ml"]))
+
+
+def air_cell_usual(kind: str, day_d: float) -> AirCell:
+    """The air cell of a typical egg of a kind (key or other name) that loses what is wanted, on a day since setting.
+
+    For eggs nobody has weighed, and for a look ahead. Raises `EvidenceError` for no such kind.
+    """
+    bird = facts.kind(kind)
+    target = bird.loss_target
+    share = min(max(day_d, 0.0), target.day_d) / target.day_d
+    size = (bird.egg_length_mm.typical, bird.egg_breadth_mm.typical, bird.egg_mass_g.typical)
+    middle, low, high = (share * each for each in (target.typical, target.low, target.high))
+    return _believed(published(bird.key), bird.key).cell(size, (middle, low, high), (low, high))
 
 
 def _size(u: Understanding, unit: EggUnit) -> tuple[float, float, float]:
@@ -194,14 +214,10 @@ def _mm(word: str, bold: bool = False) -> float:
 
 
 def _outline(length: float, breadth: float, first: float, last: float) -> str:
-    """The outline between two depths below the blunt pole, down the right and up the left, as a path. [mm]"""
-    share = 0.5 * (1.0 - np.cos(np.linspace(0.0, np.pi, _STEPS)))
-    depth = first + share * (last - first)
-    half = np.asarray(egg.outline(depth, length, breadth, egg.HEN_SHIFT_SHARE * length))
-    middle = _LEFT_MM + 0.5 * breadth
-    right = [(middle + h, _TOP_MM + s) for s, h in zip(depth, half, strict=True)]
-    left = [(middle - h, _TOP_MM + s) for s, h in zip(depth[::-1], half[::-1], strict=True)]
-    return "M" + "L".join(f"{x:.3f} {y:.3f}" for x, y in (*right, *left)) + "Z"
+    """The outline between two depths below the blunt pole, as a path. [mm]"""
+    return shell.path(
+        length, breadth, x=_LEFT_MM + 0.5 * breadth, y=_TOP_MM, first=first, last=last, steps=_STEPS, digits=3
+    )
 
 
 def _path(d: str, *, width: float, fill: str | None = None, token: str = "ink") -> str:

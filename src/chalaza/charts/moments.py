@@ -1,12 +1,13 @@
 """Moments as words: in the keeper's zone, with the day of the week."""
 
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from zoneinfo import ZoneInfo
 
 from chalaza.charts.base import Say
 from chalaza.values.answers import Assessment
 from chalaza.values.estimate import Estimate
 
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
@@ -18,6 +19,16 @@ def zone_of(a: Assessment, zone: str | None) -> ZoneInfo:
 def weekday(at: datetime, say: Say) -> str:
     """The short name of a day."""
     return say(_WEEKDAYS[at.weekday()])
+
+
+def dated(moment: float, where: ZoneInfo, say: Say) -> str:
+    """A moment [epoch_s] as day and month."""
+    return day_and_month(datetime.fromtimestamp(moment, UTC).astimezone(where).date(), say)
+
+
+def day_and_month(day: date, say: Say) -> str:
+    """A day of the calendar with its month."""
+    return say("{day} {month}").format(day=day.day, month=say(_MONTHS[day.month - 1]))
 
 
 def when(moment: float, where: ZoneInfo, say: Say) -> str:

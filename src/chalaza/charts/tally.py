@@ -5,13 +5,10 @@ from dataclasses import dataclass
 from html import escape
 from math import ceil
 
-import numpy as np
-
-from chalaza.charts import draw, tokens
+from chalaza.charts import draw, shell, tokens
 from chalaza.charts.base import Say, plain
 from chalaza.charts.table import Column, Table
 from chalaza.inference.understanding import Understanding
-from chalaza.physics import egg
 from chalaza.values.answers import Assessment
 
 #: Odds of life from which an egg counts as nearly sure, and up to which as unlikely.
@@ -98,28 +95,7 @@ def _text(x: float, y: float, inner: str, *, token: str = "ink") -> str:
     return f'<text x="{x:g}" y="{y:g}" font-size="{tokens.WORD_PX}" fill="{tokens.var(token)}">{inner}</text>'
 
 
-def _shell() -> str:
-    depth = 0.5 * _LENGTH * (1.0 - np.cos(np.linspace(0.0, np.pi, 22)))
-    half = np.asarray(egg.outline(depth, _LENGTH, _BREADTH, egg.HEN_SHIFT_SHARE * _LENGTH))
-    round_ = [*zip(half, depth, strict=True), *zip(-half[::-1], depth[::-1], strict=True)]
-    return "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in round_) + "Z"
-
-
-def _hatching() -> str:
-    """Strokes rising at 45 degrees, cut at the shell."""
-    depth = np.linspace(0.0, _LENGTH, 400)
-    half = np.asarray(egg.outline(depth, _LENGTH, _BREADTH, egg.HEN_SHIFT_SHARE * _LENGTH))
-    strokes = []
-    for start in np.arange(-5.0, _LENGTH + 18.0, 6.0):
-        across = start - depth  # the stroke: across + depth = start
-        within = np.flatnonzero(np.abs(across) <= half)
-        if len(within) > 1:
-            i, j = within[0], within[-1]
-            strokes.append(f"M{across[i]:.1f} {depth[i]:.1f}L{across[j]:.1f} {depth[j]:.1f}")
-    return "".join(strokes)
-
-
-_SHELL, _STROKES = _shell(), _hatching()
+_SHELL, _STROKES = shell.path(_LENGTH, _BREADTH, steps=22), shell.hatching(_LENGTH, _BREADTH)
 _INK = tokens.var("ink")
 
 _MARKS: Mapping[str, Callable[[], str]] = {
