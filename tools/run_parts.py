@@ -56,11 +56,19 @@ _CHECKS = (
     _tool("lint-imports --no-logo"),
     _pytest(_TREE),
 )
+_NOTEBOOK = "tests -n2 -m 'database and not browser and not logs'"
 PARTS = (
-    Part("checks", 45.0, _CHECKS),
-    Part("core", 150.0, (_pytest(f"tests -n2 -m 'not coverage and not logs' {_REST}", counted=True),)),
+    Part("checks", 60.0, _CHECKS),
+    Part(
+        "core",
+        150.0,
+        (_pytest(f"tests -n2 -m 'not coverage and not logs and not database and not browser' {_REST}", counted=True),),
+    ),
     Part("coverage", 60.0, (_pytest("tests -n2 -m 'coverage'"),)),
     Part("logs", 40.0, (_pytest("tests -n2 -m 'logs'", counted=True),)),
+    Part("notebook", 60.0, (_pytest(_NOTEBOOK, counted=True),)),
+    Part("postgresql", 60.0, ([sys.executable, "tools/with_postgresql.py", *_pytest(_NOTEBOOK)],)),
+    Part("browser", 120.0, (["sh", "tools/browser.sh"], _pytest("tests -m 'browser'"))),
     Part("manual", 60.0, (_sphinx("html"), _sphinx("doctest"), _pytest(_MANUAL))),
 )
 ENVIRONMENT_S = 90.0
