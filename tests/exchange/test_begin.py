@@ -8,8 +8,9 @@ from tests.factory import SET_AT
 from chalaza import facts
 from chalaza.assess import assess, prior_beliefs
 from chalaza.exchange import Start, begun, read, write_folder
-from chalaza.exchange.begin import label_of, usual_temp
+from chalaza.exchange.begin import label_of
 from chalaza.exchange.schema import TABLES
+from chalaza.facts.kinds import usual_temp
 from chalaza.values.evidence import Airflow, LaidAt, Origin, ProbeSort
 
 
@@ -27,6 +28,7 @@ def test_labels_run_six_to_a_row_and_go_on_past_the_alphabet() -> None:
     assert labels[25 * 6 : 26 * 6 + 2] == ["Z1", "Z2", "Z3", "Z4", "Z5", "Z6", "AA1", "AA2"]
     assert labels[52 * 6] == "BA1"
     assert len(set(labels)) == 1000
+    assert [label_of(n, in_a_row=7) for n in (0, 6, 7, 27)] == ["A1", "A7", "B1", "D7"]
 
 
 @pytest.mark.parametrize("airflow", list(Airflow))

@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 
 from chalaza import quantities as q
-from chalaza.intake import typed
-from chalaza.intake.typed import days_in, measure, moment_in, zone_of
 from chalaza.errors import EvidenceError
+from chalaza.intake import typed
+from chalaza.intake.typed import days_in, measure, moment_in, stored, tray_of, zone_of
 
 
 @pytest.mark.parametrize(
@@ -128,3 +128,25 @@ def test_without_a_zone_that_of_this_computer_is_taken_or_asked_for(
     monkeypatch.setattr(typed, "_CLOCK", tmp_path / "none")
     with pytest.raises(EvidenceError, match="does not say its time zone; write --zone"):
         zone_of(None)
+
+
+@pytest.mark.parametrize("text", ["4x7", "4 x 7", "4×7", " 4X7 ", "4*7"])
+def test_a_tray_is_rows_by_eggs_in_a_row(text: str) -> None:
+    assert tray_of(text) == (4, 7)
+
+
+@pytest.mark.parametrize("text", ["", "28", "4x", "0x7", "4x7x2", "999x999", "four by seven"])
+def test_what_is_no_tray_is_told_how_one_is_written(text: str) -> None:
+    with pytest.raises(EvidenceError, match="like 4x7"):
+        tray_of(text)
+
+
+def test_eggs_are_laid_before_they_are_set_and_not_kept_for_a_season() -> None:
+    zone, set_at = "Europe/Berlin", moment_in("2026-11-01 08:00", "Europe/Berlin")
+    first, last = stored(days_in("2026-10-24..2026-11-01", zone), set_at, zone)
+    assert first == moment_in("2026-10-24 12:00", zone)
+    assert last == set_at  # noon of the day of setting would be after it
+    with pytest.raises(EvidenceError, match="laid on 2026-11-02 is after setting on 2026-11-01"):
+        stored(days_in("2026-11-02", zone), set_at, zone)
+    with pytest.raises(EvidenceError, match="more than 60 days before"):
+        stored(days_in("2026-08-01", zone), set_at, zone)

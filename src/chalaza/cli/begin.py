@@ -11,11 +11,10 @@ from zoneinfo import ZoneInfo
 import click
 
 from chalaza import quantities as q
-from chalaza.intake.typed import days_in, measure, moment_in, zone_of
 from chalaza.cli.options import json_option, reading_options, voice
 from chalaza.cli.terminal import Terminal
 from chalaza.errors import EvidenceError, FolderError
-from chalaza.values.estimate import Band
+from chalaza.intake.typed import days_in, measure, moment_in, stored, zone_of
 from chalaza.values.evidence import Airflow, ProbeSort
 from chalaza.words import numbers
 from chalaza.words.language import mark
@@ -24,10 +23,6 @@ from chalaza.words.numbers import Voice
 if TYPE_CHECKING:
     from chalaza.exchange import Start
     from chalaza.words.basis import Cited
-
-#: Kinds whose young or eggs fall under special rules: group of the table of kinds -> caution; by key where it differs.
-_RULES = {"gamebird": "licences", "ratite": "licences", "altricial": "hand_fed"}
-_RULES_OF = {"swan": "licences", "mallard": "licences", "coturnix": ""}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,7 +114,7 @@ def _start(target: Path, given: dict[str, Any]) -> "Start":
     kind = facts.kind(given["kind_name"])
     zone, _ = zone_of(given["zone"])
     set_at = moment_in(given["set_text"], zone)
-    first, last = _laid(given["laid"], zone, set_at)
+    first, last = (None, None) if given["laid"] is None else stored(days_in(given["laid"], zone), set_at, zone)
     if given["wanted"] is not None and given["wanted"] > given["eggs"]:
         raise EvidenceError(
             f"{given['wanted']} young cannot come out of {given['eggs']} eggs; --wanted is the young hoped for"
@@ -137,20 +132,6 @@ def _start(target: Path, given: dict[str, Any]) -> "Start":
         wanted=given["wanted"], laid_first=first, laid_last=last, posted=given["posted"],
         counted=not given["one_by_one"],
     )  # fmt: skip
-
-
-def _laid(text: str | None, zone: str, set_at: int) -> tuple[int | None, int | None]:
-    if text is None:
-        return None, None
-    days = days_in(text, zone)
-    set_on = datetime.fromtimestamp(set_at, ZoneInfo(zone)).date()
-    for noon in days:
-        day = datetime.fromtimestamp(noon, ZoneInfo(zone)).date()
-        if day > set_on:
-            raise EvidenceError(f"laid on {day} is after setting on {set_on}; write the days the eggs were laid")
-        if (set_on - day).days > q.STORAGE_D.high:
-            raise EvidenceError(f"laid on {day} is more than {q.STORAGE_D.high:.0f} days before setting on {set_on}")
-    return min(days[0], set_at), min(days[1], set_at)
 
 
 # What is said -----------------------------------------------------------------------------------------------------
@@ -183,63 +164,31 @@ def _taken(speaker: Voice, start: "Start", given: dict[str, Any]) -> tuple[Said,
 
 def _plans(speaker: Voice, start: "Start") -> tuple[Said, ...]:
     from chalaza import facts
-    from chalaza.exchange.begin import usual_temp
+    from chalaza.words.begin import plans
 
-    kind = facts.kind(start.kind)
-    temp = usual_temp(kind, start.airflow)
-    still = start.airflow is Airflow.STILL
-    usual = mark("Level with the egg tops {figure} is planned, usual for this kind in still air.") if still else mark(
-        "{figure} is planned, usual for this kind with a fan."
-    )  # fmt: skip
-    if temp is None:
-        text = speaker.say(mark("No temperature is planned: for this kind in still air none is published."))
-        first = Said(file="batch.csv", column="planned_temp_degc", words=text)
-    else:
-        first = _plan(speaker, temp, "planned_temp_degc", "temperature", usual)
-    wet = mark("{figure} humidity is planned, usual for this kind. Weighing will say better.")
-    return first, _plan(speaker, kind.rh_setting, "planned_rh", "humidity", wet)
-
-
-def _plan(speaker: Voice, band: Band, column: str, style: str, text: str) -> Said:
-    from chalaza.words.basis import cited
-
-    figure = numbers.ranged(speaker, band.typical, band.typical, band.typical, style)
-    sources = tuple(cited(speaker, key) for key in band.sources)
-    return Said(file="batch.csv", column=column, words=speaker.say(text, {"figure": figure}), sources=sources)
+    return tuple(
+        Said(file="batch.csv", column=one.column, words=one.words, sources=one.sources)
+        for one in plans(speaker, facts.kind(start.kind), start.airflow)
+    )
 
 
 def _asked(speaker: Voice, start: "Start") -> tuple[Said, ...]:
     """What is worth finding out, and why."""
-    out = []
-    if start.airflow is Airflow.STILL and start.height_mm is None:
-        text = mark(
-            "Measure how high the probe hangs over the egg tops. Still air is layered: without the height the reading "
-            "does not tell the warmth of the eggs."
-        )
-        out.append(Said(file="mounts.csv", column="height_mm", words=speaker.say(text), sources=_layered(speaker)))
-    if start.laid_first is None:
-        text = mark("Note when the eggs were laid. The days in store move the hatch.")
-        out.append(Said(file="lots.csv", column="laid_first, laid_last", words=speaker.say(text)))
-    return tuple(out)
+    from chalaza.words.begin import asked
 
-
-def _layered(speaker: Voice) -> "tuple[Cited, ...]":
-    """Who says that a reading in still air holds for one height only."""
-    from chalaza import facts
-    from chalaza.words.basis import cited
-
-    rows = [row for row in facts.table("still_air_advice") if "layered" in row["meaning"]]
-    return tuple(cited(speaker, key) for key in dict.fromkeys(" ".join(row["source"] for row in rows).split()))
+    return tuple(
+        Said(file="mounts.csv" if one.column == "height_mm" else "lots.csv", column=one.column, words=one.words,
+             sources=one.sources)
+        for one in asked(speaker, start.airflow, start.height_mm, start.laid_first)
+    )  # fmt: skip
 
 
 def _cautions(speaker: Voice, start: "Start") -> tuple[str, ...]:
     from chalaza import facts
-    from chalaza.words.cautions import ALWAYS, cautions
+    from chalaza.words.begin import minded
+    from chalaza.words.cautions import cautions
 
-    kind = facts.kind(start.kind)
-    rule = _RULES_OF.get(kind.key, _RULES.get(kind.group, ""))
-    keys = ("homes", *(("movement_ban",) if start.posted else ()), *((rule,) if rule else ()), ALWAYS)
-    return cautions(speaker, keys)
+    return cautions(speaker, minded(facts.kind(start.kind), posted=start.posted))
 
 
 def _next(speaker: Voice, folder: Path) -> tuple[tuple[str, str], ...]:

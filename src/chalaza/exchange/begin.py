@@ -6,8 +6,8 @@ from types import MappingProxyType
 
 import numpy as np
 
-from chalaza.facts import Kind, kind
-from chalaza.values.estimate import Band
+from chalaza.facts import kind
+from chalaza.facts.kinds import usual_temp
 from chalaza.values.evidence import (
     Airflow,
     Batch,
@@ -65,11 +65,6 @@ def slug(name: str, otherwise: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:40] or otherwise
 
 
-def usual_temp(of: Kind, airflow: Airflow) -> Band | None:
-    """The air temperature usual for a kind: in still air level with the egg tops, None where nothing is printed. [°C]"""
-    return of.temp_still_degc if airflow is Airflow.STILL else of.temp_forced_degc
-
-
 def begun(start: Start) -> Evidence:
     """The evidence of a batch just set. Plans are the usual ones of its kind; the probe has its file, still empty.
 
@@ -122,9 +117,9 @@ def _eggs(start: Start) -> tuple[Egg, ...]:
     return tuple(Egg(uid=label, label=label, lot=LOT) for label in map(label_of, range(start.eggs)))
 
 
-def label_of(number: int) -> str:
+def label_of(number: int, in_a_row: int = ROW_OF_EGGS) -> str:
     """What is written on an egg, counted from 0: A1 to A6, B1 and so on; after row Z comes row AA."""
-    row, place = divmod(number, ROW_OF_EGGS)
+    row, place = divmod(number, in_a_row)
     letters = ""
     row += 1
     while row:

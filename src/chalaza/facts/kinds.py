@@ -4,10 +4,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
+from typing import TYPE_CHECKING
 
 from chalaza.errors import EvidenceError, TableError
 from chalaza.facts.loader import Row, table
 from chalaza.values.estimate import Band
+
+if TYPE_CHECKING:
+    from chalaza.values.evidence import Airflow
 
 #: Field of `Kind` -> quantity of kind_values.csv.
 BANDS: Mapping[str, str] = MappingProxyType(
@@ -145,6 +149,13 @@ def kind(name_or_alias: str) -> Kind:
     near = dict.fromkeys(names[match] for match in get_close_matches(wanted, names, n=4, cutoff=0.6))
     hint = f"; nearest: {', '.join(near)}" if near else ""
     raise EvidenceError(f"no kind {name_or_alias!r}{hint}; allowed: {', '.join(kinds())}")
+
+
+def usual_temp(of: Kind, airflow: "Airflow") -> Band | None:
+    """The air temperature usual for a kind: in still air level with the egg tops, None where nothing is printed. [°C]"""
+    from chalaza.values.evidence import Airflow  # here, because it brings numpy along
+
+    return of.temp_still_degc if airflow is Airflow.STILL else of.temp_forced_degc
 
 
 def _plain(name: str) -> str:

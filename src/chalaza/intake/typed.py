@@ -10,9 +10,10 @@ from zoneinfo import ZoneInfo, available_timezones
 
 from chalaza import units
 from chalaza.errors import EvidenceError
-from chalaza.quantities import MOMENT, Quantity
+from chalaza.quantities import EGGS, MOMENT, STORAGE_D, Quantity
 
 _MEASURE = re.compile(r"([+-\u2212]?\d+(?:\.\d+|,\d{1,2}|,\d{4,})?)\s*(\S*)")  # 1,400 may be either: refused
+_TRAY = re.compile(r"(\d{1,3})\s*[xX×*]\s*(\d{1,3})")
 #: How a unit may be written beside its own sign.
 _WRITTEN = MappingProxyType(
     {"C": "°C", "F": "°F", "c": "°C", "f": "°F", "gr": "g", "inch": "in", '"': "in", "ounces": "oz"}
@@ -99,6 +100,30 @@ def days_in(text: str, zone: str) -> tuple[int, int]:
         raise EvidenceError(f"{text!r} ends before it begins; write the first day first")
     noons = [datetime(day.year, day.month, day.day, 12, tzinfo=ZoneInfo(zone)) for day in days]
     return _held(noons[0], text), _held(noons[1], text)
+
+
+def stored(laid: tuple[int, int], set_at: int, zone: str) -> tuple[int, int]:
+    """Days of laying (noons, as `days_in` gives them) as moments not after `set_at`: seconds UTC.
+
+    Raises `EvidenceError` for a day after setting, or longer before it than eggs are kept.
+    """
+    set_on = datetime.fromtimestamp(set_at, ZoneInfo(zone)).date()
+    for noon in laid:
+        day = datetime.fromtimestamp(noon, ZoneInfo(zone)).date()
+        if day > set_on:
+            raise EvidenceError(f"laid on {day} is after setting on {set_on}; write the days the eggs were laid")
+        if (set_on - day).days > STORAGE_D.high:
+            raise EvidenceError(f"laid on {day} is more than {STORAGE_D.high:.0f} days before setting on {set_on}")
+    return min(laid[0], set_at), min(laid[1], set_at)
+
+
+def tray_of(text: str) -> tuple[int, int]:
+    """Rows and columns of a tray written like 4x7. Raises `EvidenceError` saying what is allowed."""
+    found = _TRAY.fullmatch(text.strip())
+    rows, columns = (int(found[1]), int(found[2])) if found else (0, 0)
+    if not (rows and columns and rows * columns <= EGGS.high):
+        raise EvidenceError(f"{text!r} is no tray; write its rows and the eggs in a row like 4x7")
+    return rows, columns
 
 
 def measure(text: str, of: Quantity, unit: str | None = None) -> float:
