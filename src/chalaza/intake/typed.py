@@ -22,6 +22,14 @@ _WRITTEN = MappingProxyType(
 _CLOCK = Path("/etc/localtime")
 
 
+class Twice(EvidenceError):
+    """An hour that comes twice when the clock is set back; `first` and `second` name the two, offsets and all."""
+
+    def __init__(self, text: str, first: str, second: str) -> None:
+        self.first, self.second = first, second
+        super().__init__(text)
+
+
 def zone_of(text: str | None) -> tuple[str, bool]:
     """The zone of that name, or that of this computer's clock; and whether it is the computer's.
 
@@ -65,9 +73,11 @@ def _placed(when: datetime, zone: str) -> datetime:
         return first
     shown = f"{when:%H:%M} on {when:%Y-%m-%d}"
     if before > after:
-        raise EvidenceError(
-            f"{shown} comes twice in {zone}: the clock is set back then; write {first.isoformat(' ', 'minutes')} for the "
-            f"first, {second.isoformat(' ', 'minutes')} for the second"
+        ways = first.isoformat(" ", "minutes"), second.isoformat(" ", "minutes")
+        raise Twice(
+            f"{shown} comes twice in {zone}: the clock is set back then; write {ways[0]} for the first, {ways[1]} for the "
+            "second",
+            *ways,
         )
     real = first.astimezone(UTC).astimezone(ZoneInfo(zone))
     raise EvidenceError(

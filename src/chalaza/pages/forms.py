@@ -15,13 +15,15 @@ from django.forms.boundfield import BoundField
 
 from chalaza import units
 from chalaza.errors import ChalazaError
-from chalaza.intake.typed import measure, moment_in
+from chalaza.intake.typed import Twice, measure, moment_in
 from chalaza.quantities import Quantity
 from chalaza.records.fields import check_text
 from chalaza.words.language import mark
 from chalaza.words.numbers import Preference, Voice
 
 _NEEDED = mark("This is needed.")
+_TWICE = mark("That hour came twice that night: the clock was set back. Which of the two is meant?")
+_FIRST, _SECOND = mark("the first"), mark("the second")
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +42,7 @@ class Question:
     field: str
     text: str
     choices: tuple[Choice, ...]
+    keep: str = ""
 
 
 class Measure(forms.CharField):
@@ -99,6 +102,10 @@ class Moment(forms.CharField):
             return None
         try:
             return moment_in(text, self.zone)
+        except Twice as twice:
+            raise forms.ValidationError(
+                str(twice), code="twice", params={"ways": (twice.first, twice.second)}
+            ) from twice
         except ChalazaError as wrong:
             raise forms.ValidationError(str(wrong)) from wrong
 
@@ -136,6 +143,7 @@ class Form(forms.Form):
         self.voice = voice or Voice()
         self.questions: list[Question] = []
         super().__init__(*args, **{"label_suffix": "", **extra})
+        self._take_answers()
         for name, field in self.fields.items():
             if isinstance(field, Moment):
                 field.zone = zone or self.voice.zone
@@ -149,6 +157,27 @@ class Form(forms.Form):
         name = self.add_prefix(field)
         if self.data.get(f"keep_{name}") != str(self.data.get(name, "")):
             self.questions.append(Question(field, text, choices))
+
+    def _take_answers(self) -> None:
+        """An answer to a question (`answer_<field>`) stands for what was typed there."""
+        answers = {name: self.data[f"answer_{name}"] for name in self.fields if f"answer_{name}" in self.data}
+        if answers:
+            typed = self.data.copy()  # type: ignore[attr-defined]  # a QueryDict or a dict
+            for name, value in answers.items():
+                typed[self.add_prefix(name)] = value
+            self.data = typed
+
+    def full_clean(self) -> None:
+        """As Django does; an hour that comes twice becomes a question with both ways out."""
+        super().full_clean()
+        found = {name: errors.as_data()[0] for name, errors in self.errors.items()}
+        for name, error in found.items():
+            if error.code != "twice" or not error.params:
+                continue
+            first, second = error.params["ways"]
+            del self.errors[name]
+            self.cleaned_data[name] = None
+            self.questions.append(Question(name, _TWICE, (Choice(first, _FIRST), Choice(second, _SECOND))))
 
     @property
     def ready(self) -> bool:
