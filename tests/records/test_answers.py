@@ -64,6 +64,24 @@ def test_within_ten_minutes_every_viewer_sees_the_same_figures() -> None:
     assert m.Answer.objects.count() == 1
 
 
+def test_what_was_just_entered_is_seen_before_the_next_tick(monkeypatch: pytest.MonkeyPatch) -> None:
+    uid = put_all()["speckled-hens"].uid
+    tick = NOW - NOW % 600
+    first = answers.of(uid, tick)
+    assert first.as_of == tick
+    monkeypatch.setenv("CHALAZA_CLOCK", str(tick + 200))
+    egg = m.Egg.objects.filter(batch__uid=uid).first()
+    assert egg is not None
+    acts.act(m.Keeper.objects.the_one(), "weigh",
+             save=[m.Weighing(batch_id=uid, at=tick + 190, eggs=egg.uid, gross_g=40.0)])  # fmt: skip
+    seen = answers.of(uid, tick + 200)
+    assert seen.as_of == tick + 200
+    assert seen.assessment.water.weighings == first.assessment.water.weighings + 1
+    assert answers.of(uid, tick + 599) == seen
+    assert answers.of(uid, tick + 600).as_of == tick + 600
+    assert answers.of(uid, tick).as_of == tick
+
+
 def test_an_act_that_is_undone_leaves_no_stale_answer() -> None:
     uid = put_all()["speckled-hens"].uid
     before = answers.of(uid, NOW).assessment

@@ -74,8 +74,14 @@ def digest(beliefs: Beliefs) -> str:
 
 
 def _as_of(batch: "m.Batch", now: int) -> int:
-    """The tick asked for; a finished batch is answered as of its end, a fresh one not before its setting."""
+    """The tick asked for, or the newest entry within it, so that what was just entered is seen, by every viewer alike.
+
+    A finished batch is answered as of its end, a fresh one not before its setting.
+    """
     wanted = tick(now)
+    entered = m.Act.objects.filter(pk=batch.revision).values_list("at", flat=True).first()
+    if entered is not None and wanted < entered <= now:
+        wanted = entered
     if batch.finished_at is not None:
         wanted = min(wanted, tick(batch.finished_at) + TICK_S)
     return max(wanted, int(batch.set_at))
