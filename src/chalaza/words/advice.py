@@ -343,7 +343,11 @@ def say(voice: Voice, advice: Advice) -> Said:
     """The advice in words. Raises `ChalazaError` for a code without sentences (our bug)."""
     if advice.code not in TEMPLATES:
         raise ChalazaError(f"no sentences for the code {advice.code!r}")
-    template, filled = TEMPLATES[advice.code], holes(voice, advice)
+    return told(voice, advice, TEMPLATES[advice.code], holes(voice, advice))
+
+
+def told(voice: Voice, advice: Advice, template: Template, filled: Mapping[str, str]) -> Said:
+    """The advice in the sentences of `template`, its holes filled; a figure of the advice chooses the form of a plural."""
 
     def sentence(text: Text) -> str:
         n = round(_plain(advice.figures[text.by])) if isinstance(text, Plural) else 1

@@ -218,6 +218,11 @@ def date(voice: Voice, at: float) -> str:
     return _glued(voice.say(mark("{weekday} {day} {month}"), _parts(voice, local)))
 
 
+def clock(voice: Voice, at: float) -> str:
+    """The hour of a moment in the batch's zone: `03:00`."""
+    return f"{_local(voice, at, 60):%H:%M}"
+
+
 def _parts(voice: Voice, local: datetime) -> dict[str, str]:
     return {
         "weekday": voice.say(WEEKDAYS[local.weekday()]),
