@@ -7,8 +7,10 @@ from django.db.models import Q
 
 from chalaza.records import models as m
 
-#: What belongs to a keeper, a device or the ledger reaches no batch.
-_NONE = (m.Keeper, m.Device, m.Code, m.Done, m.Work, m.Answer, m.Forecast, m.Act, m.Change)
+#: What belongs to a keeper, a device or the ledger reaches no batch; nor does a file that only waits.
+_NONE = (
+    m.Keeper, m.Device, m.Code, m.Done, m.Work, m.Answer, m.Forecast, m.Act, m.Change, m.Upload, m.Recipe,
+)  # fmt: skip
 
 
 def batches_of(records: Iterable[models.Model]) -> set[str]:

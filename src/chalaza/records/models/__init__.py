@@ -11,12 +11,12 @@ from chalaza.records.models.entries import (
     Weighing,
 )
 from chalaza.records.models.keeper import Code, Device, Keeper
-from chalaza.records.models.ledger import Act, Answer, Change, Done, Forecast, Lesson, Work
+from chalaza.records.models.ledger import Act, Answer, Change, Done, Forecast, Lesson, Work, WorkState
 from chalaza.records.models.place import Machine, Mount, Place, Probe, ProbeCheck
-from chalaza.records.models.readings import Chunk, Reading, Source
+from chalaza.records.models.readings import Chunk, Reading, Recipe, Source, Upload
 
 __all__ = [
     "Act", "AirCellMark", "Answer", "Batch", "Breakout", "Candling", "Change", "Chunk", "Code", "Device", "Done", "Egg",
     "Event", "Forecast", "Hatch", "Keeper", "Lesson", "Lot", "Machine", "Mount", "Note", "Parents", "Place", "Probe",
-    "ProbeCheck", "Reading", "Source", "Stay", "Weighing", "Work",
+    "ProbeCheck", "Reading", "Recipe", "Source", "Stay", "Upload", "Weighing", "Work", "WorkState",
 ]  # fmt: skip

@@ -1,7 +1,8 @@
-"""Readings: day chunks per source, and the live ones that are not packed yet."""
+"""Readings: day chunks per source, the live ones that are not packed yet, and files that wait for an answer."""
 
 from typing import Any, ClassVar
 
+from django.core.exceptions import ValidationError
 from django.db import models
 
 from chalaza import quantities as q
@@ -26,6 +27,36 @@ class Source(Row):
     at = MomentField()
     report = models.JSONField(default=dict, blank=True)
     withdrawn = models.BooleanField(default=False)
+    #: Its readings and its file are gone for good, some time after it was withdrawn.
+    purged = models.BooleanField(default=False)
+
+    def clean(self) -> None:
+        """What was purged stays withdrawn."""
+        if not self.withdrawn and type(self).objects.filter(uid=self.uid, purged=True).exists():
+            raise ValidationError(
+                {"withdrawn": "its readings are gone, 30 days after it was withdrawn: upload the file anew"}
+            )
+
+
+class Upload(Row):
+    """A log file that lies in the data folder and waits: nothing of it is stored until it is answered."""
+
+    name = words(255)
+    sha256 = words(64)
+    size = models.BigIntegerField()
+    at = MomentField()
+    work = words(120, blank=True, default="")
+
+
+class Recipe(Row):
+    """Answers kept for files of one look: those of the reader, the clock, and which probe of a file is which of ours."""
+
+    look = words(64, unique=True)
+    name = words(255)
+    at = MomentField()
+    answers = models.JSONField(default=dict, blank=True)
+    zone = words(64, blank=True, default="")
+    probes = models.JSONField(default=dict, blank=True)
 
 
 class Chunk(models.Model):
