@@ -115,6 +115,11 @@ def _check(record: models.Model) -> None:
         problems = {name: [str(text) for text in texts] for name, texts in wrong.message_dict.items()}
         first = next(iter(problems.items()))
         raise ActError(f"{first[0]}: {first[1][0]}", problems) from wrong
+    check_for_folder(record)
+
+
+def check_for_folder(record: models.Model) -> None:
+    """Raises `ActError` unless the open folder could carry the record."""
     if hasattr(record, "ROW"):
         row = row_of(record)
         for spec in specs(_TABLE_OF[type(row)]):
@@ -153,6 +158,8 @@ def _broken(broken: IntegrityError, saved: Sequence[models.Model]) -> str:
 
 def undo(keeper: "m.Keeper", what: "m.Act", *, uid: str | None = None) -> "m.Act":
     """Undo an act by a new one. Raises `Entangled` where a later act touched the same rows, `ActError` if it cannot be."""
+    if what.changes.filter(model=m.Device.__name__).exists():  # who is let in is never the outcome of an undo
+        raise ActError("letting a phone in or putting it out is not undone: do the other on the page of phones")
     if (already := m.Act.objects.filter(undoes=what).first()) is not None:
         return already
     later = later_than(what)
