@@ -152,11 +152,20 @@ class Form(forms.Form):
                 if name in self.initial and isinstance(self.initial[name], (int, float)):
                     self.initial[name] = typed_as(float(self.initial[name]), field)
 
-    def ask(self, field: str, text: str, *choices: Choice) -> None:
-        """Ask about a plausible slip, unless the keeper has said already that it stands (`keep_<field>`)."""
+    def ask(self, field: str, text: str, *choices: Choice, keep: bool = False) -> None:
+        """Ask about a plausible slip, unless the keeper has said already that it stands (`keep_<field>`).
+
+        `keep`: offer to let it stand as typed.
+        """
         name = self.add_prefix(field)
-        if self.data.get(f"keep_{name}") != str(self.data.get(name, "")):
-            self.questions.append(Question(field, text, choices))
+        typed = str(self.data.get(name, ""))
+        if self.data.get(f"keep_{name}") != typed:
+            self.questions.append(Question(field, text, choices, keep=typed if keep else ""))
+
+    @property
+    def kept(self) -> list[tuple[str, str]]:
+        """What the keeper has said before that it stands: name of the hidden field, and the value."""
+        return [(name, str(self.data[name])) for name in self.data if str(name).startswith("keep_")]
 
     def _take_answers(self) -> None:
         """An answer to a question (`answer_<field>`) stands for what was typed there."""
