@@ -1,6 +1,6 @@
 # Two commands do all set-up: `make demo` and `make test`. Needed: python3.11 with pip, and make.
 .DEFAULT_GOAL := help
-.PHONY: help demo test check bench docs soak format lock clean
+.PHONY: help demo test check bench docs soak format lock words clean
 
 PYTHON ?= python3.11
 BIN := .venv/bin
@@ -41,6 +41,10 @@ format: $(DEV)  ## put the code in form
 lock: $(DEV)  ## both locks after pyproject.toml, without any address; UPGRADE=--upgrade for newer versions
 	$(BIN)/uv pip compile -q $(UPGRADE) pyproject.toml --group build --universal --generate-hashes --no-header -o requirements.lock
 	$(BIN)/uv pip compile -q $(UPGRADE) pyproject.toml --group build --group dev -c requirements.lock --universal --generate-hashes --no-header -o requirements-dev.lock
+
+words: $(DEV)  ## texts to translate, catalogs brought up to date with them and compiled
+	@$(QUIET) $(BIN)/python tools/collect_words.py
+	@$(QUIET) $(BIN)/python tools/build_catalogs.py
 
 clean:  ## take away what was made
 	rm -rf .venv .tools demo docs/_build build dist .coverage .mypy_cache .ruff_cache .import_linter_cache .hypothesis

@@ -174,13 +174,13 @@ def _probe_lines(voice: Voice, one: Brought, to: Goal, t: Terminal) -> list[str]
     holes = {"n": f"{result.added:,}", "name": to.probes[one.uid].name, "file": one.name}
     said = [voice.say(added, holes, result.added), _span(voice, one.series)]
     told = (
-        (result.same, mark("{n} stood there already, the same."), mark("{n} stood there already, the same.")),
-        (result.filled, mark("In {n} a figure was missing and was filled in."),
-         mark("In {n} a figure was missing and was filled in.")),
-        (result.differing, mark("{n} differs from what stands there for its second: that stays."),
-         mark("{n} differ from what stands there for their second: that stays.")),
+        (result.same, Plural(mark("{n} stood there already, the same."), mark("{n} stood there already, the same."), "n")),
+        (result.filled, Plural(mark("In {n} a figure was missing and was filled in."),
+                               mark("In {n} a figure was missing and was filled in."), "n")),
+        (result.differing, Plural(mark("{n} differs from what stands there for its second: that stays."),
+                                  mark("{n} differ from what stands there for their second: that stays."), "n")),
     )  # fmt: skip
-    said += [voice.language.ngettext(few, many, n).format(n=f"{n:,}") for n, few, many in told if n]
+    said += [voice.say(text, {"n": f"{n:,}"}, n) for n, text in told if n]
     total = result.kept + result.added
     text = voice.language.ngettext("The folder holds {n} now.", "The folder holds {n} now.", total)
     said.append(text.format(n=f"{total:,}"))
