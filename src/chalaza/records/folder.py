@@ -62,36 +62,56 @@ def out(uid: str, target: BinaryIO) -> None:
     exchange.write_zip(target, evidence(uid), learnt.of(batch))
 
 
-def bring(
-    keeper: "m.Keeper", one: Evidence, believed: Beliefs | None, *, name: str, rename: bool = False, uid: str | None = None
-) -> Brought:  # fmt: skip
-    """Put a batch into the notebook as one act. Raises `Clash`, and `ActError` for what the notebook refuses.
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """A batch ready to be written: its records and packed readings, worked out apart from any transaction."""
+
+    records: tuple[Any, ...]
+    batch: "m.Batch"
+    source: "m.Source"
+    chunks: tuple["m.Chunk", ...]
+    known: int
+    doubled: int
+
+    def write(self, keeper: "m.Keeper", uid: str | None = None) -> Brought:
+        """Put it into the notebook as one act, once by `uid`. Raises `ActError` for what the notebook refuses."""
+        with transaction.atomic():
+            save = [*self.records, self.source] if self.chunks else list(self.records)
+            done = act(keeper, "bring", save=save, uid=uid, subject=self.batch.name)
+            if not m.Chunk.objects.filter(source__uid=self.source.uid).exists() and done.changes.exists():
+                m.Chunk.objects.bulk_create(self.chunks, batch_size=200)
+        return Brought(done, self.batch.uid, self.known, sum(chunk.n for chunk in self.chunks), self.doubled)
+
+
+def prepare(one: Evidence, believed: Beliefs | None, *, name: str, rename: bool = False) -> Prepared:
+    """Make a batch ready to be brought in. Raises `Clash`, and `FolderError` for a batch that is there already.
 
     `believed`: the beliefs it came with; the batch is assessed with them from now on. `rename`: rows that clash get names
-    of their own. `uid`: of the act, so that a second sending does nothing.
+    of their own.
     """
-    if uid is not None and (done := m.Act.objects.filter(uid=uid).first()) is not None:
-        return Brought(done, done.batch, 0, 0, 0)
     one = _renamed(one) if rename else one
     if clashing := _clashes(one):
         raise Clash(clashing)
-    fresh = [record for record in _records(one) if not type(record).objects.filter(uid=record.uid).exists()]
-    batch = next((record for record in fresh if isinstance(record, m.Batch)), None)
+    records = _records(one)
+    fresh = [each for each in records if not type(each).objects.filter(uid=each.uid).exists()]
+    batch = next((each for each in fresh if isinstance(each, m.Batch)), None)
     if batch is None:
         raise FolderError(f"the batch {one.batch.name!r} is in the notebook already", allowed="another batch")
     if believed is not None:
         batch.carried = [asdict(row) for row in rows_of(believed)]
     source = m.Source(sort="folder", name=name[:255], at=now())
-    known = sum(1 for _ in _records(one)) - len(fresh)
+    packed = [chunk for probe, given in one.setting.series.items() for chunk in series.chunks(probe, source.uid, given)]
     doubled = sum(_shared(probe, given) for probe, given in one.setting.series.items())
-    readings = [
-        chunk for probe, given in one.setting.series.items() for chunk in series.chunks(probe, source.uid, given)
-    ]
-    with transaction.atomic():
-        save = [*fresh, source] if readings else fresh
-        done = act(keeper, "bring", save=save, uid=uid, subject=batch.name)
-        m.Chunk.objects.bulk_create(readings, batch_size=200)
-    return Brought(done, batch.uid, known, sum(chunk.n for chunk in readings), doubled)
+    return Prepared(tuple(fresh), batch, source, tuple(packed), len(records) - len(fresh), doubled)
+
+
+def bring(
+    keeper: "m.Keeper", one: Evidence, believed: Beliefs | None, *, name: str, rename: bool = False, uid: str | None = None
+) -> Brought:  # fmt: skip
+    """Prepare and write in one go; an act of that `uid` done before is given back. Raises what the two raise."""
+    if uid is not None and (done := m.Act.objects.filter(uid=uid).first()) is not None:
+        return Brought(done, done.batch, 0, 0, 0)
+    return prepare(one, believed, name=name, rename=rename).write(keeper, uid)
 
 
 def _shared(probe: str, given: rows.Series) -> int:
