@@ -78,7 +78,7 @@ def rows() -> list[Row]:
         name = module.__name__.rsplit(".", 1)[1]
 
         def drawn(module: Any = module) -> str:
-            draw._svg.cache_clear()
+            draw.kept.clear()
             return draw.to_svg(module.definition(u, a))
 
         taken, told = best(drawn), best(lambda module=module: module.definition(u, a))  # type: ignore[misc]

@@ -36,7 +36,7 @@ def test_colours_leave_as_names_and_stand_alone_as_light_ones():
 
 def test_the_same_definition_gives_the_same_bytes():
     first = draw.to_svg(small())
-    draw._svg.cache_clear()
+    draw.kept.clear()
     assert draw.to_svg(small()) == first
 
 
@@ -67,3 +67,36 @@ def test_the_compiler_is_loaded_at_the_first_drawing_only():
     code = "import sys, chalaza.charts; print('vl_convert' in sys.modules)"
     ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert ran.stdout.strip() == "False"
+
+
+def test_of_what_was_drawn_the_last_are_kept_and_no_more(monkeypatch):
+    made: list[str] = []
+    compiled = draw._compiled
+
+    def counting(text: str) -> str:
+        made.append(text)
+        return compiled(text)
+
+    monkeypatch.setattr(draw, "_compiled", counting)
+    monkeypatch.setattr(draw, "kept", draw._Kept(3))
+    for label in ("a", "b", "c", "a", "d", "a", "b"):
+        draw.to_svg(small(label))
+    # The fourth puts out "b", which nobody had asked for since; "a" stays, for it was asked for again.
+    assert [text.split('"description": "')[1][0] for text in made] == ["a", "b", "c", "d", "b"]
+    assert len(draw.kept) == 3
+
+
+def test_threads_that_ask_for_one_drawing_at_once_make_it_once(monkeypatch):
+    made: list[str] = []
+    compiled = draw._compiled
+
+    def counting(text: str) -> str:
+        made.append(text)
+        return compiled(text)
+
+    monkeypatch.setattr(draw, "_compiled", counting)
+    draw.kept.clear()
+    with ThreadPoolExecutor(6) as pool:
+        drawn = set(pool.map(lambda _: draw.to_svg(small("one")), range(12)))
+    assert len(drawn) == 1
+    assert len(made) == 1

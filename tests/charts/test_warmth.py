@@ -2,7 +2,8 @@ import pytest
 
 from chalaza.charts import warmth
 from charts.cases import CASES, understood
-from charts.reading import said
+from charts.reading import layers, said
+from factory import DAY_S, SET_AT
 
 
 def test_a_gap_is_a_gap_and_has_a_name():
@@ -62,3 +63,51 @@ def test_long_logs_are_drawn_with_few_points():
 def test_the_label_counts_spells_and_hours_without_a_log():
     u, a = understood("still")
     assert warmth.label(u, a).endswith("Spells beyond the limits: 0. Hours without a log: 94.")
+
+
+def window(first: float, last: float) -> tuple[float, float]:
+    return SET_AT + first * DAY_S, SET_AT + last * DAY_S
+
+
+def test_in_a_window_only_its_hours_and_spells_are_shown():
+    u, a = understood("day12")
+    near = warmth.definition(u, a, window=window(7.5, 10.0))
+    days = [row["day"] for row in near["datasets"]["hours"]]
+    assert days[0] == pytest.approx(7.5)
+    assert days[-1] == pytest.approx(10.0)
+    assert "cold 11 h" in said(near)
+    assert not {"cold 8 h", "warm 4 h", "now"} & said(near)
+    assert near["datasets"]["now"] == []
+    rows = warmth.table(u, a, window=window(7.5, 10.0)).rows
+    assert [row[0] for row in rows] == ["too cold"]
+
+
+def test_a_close_look_shows_the_same_line_as_the_term():
+    u, a = understood("day12")
+    near = {row["day"]: row["shell"] for row in warmth.definition(u, a, window=window(3.0, 5.0))["datasets"]["hours"]}
+    far = {row["day"]: row["shell"] for row in warmth.definition(u, a)["datasets"]["hours"]}
+    shared = near.keys() & far.keys()
+    assert len(shared) > 40
+    assert all(near[day] == far[day] for day in shared)
+
+
+def test_a_short_window_tells_its_dose_and_draws_no_days():
+    u, a = understood("day12")
+    near = warmth.definition(u, a, window=window(8.0, 9.5))
+    dose = next(row[5] for row in warmth.table(u, a, window=window(8.0, 9.5)).rows)
+    (word,) = (one for one in said(near) if one.startswith("in this time"))
+    # The spell alone; the hours of the window beyond the limit outside it are few.
+    assert float(word.split("cold ")[1].split(" ")[0].rstrip(",")) == pytest.approx(dose, rel=0.1)
+    assert "no hour beyond the limits here" in said(warmth.definition(u, a, window=window(4.0, 6.0)))
+    bars = [one for one in layers(near) if one["data"]["name"] == "doses"]
+    assert bars == []
+    week = warmth.definition(u, a, window=window(5.0, 12.0))
+    assert week["datasets"]["doses"][0]["from"] == 5.0
+
+
+def test_the_label_of_a_window_tells_when_and_what():
+    u, a = understood("day12")
+    text = warmth.label(u, a, window=window(8.0, 9.0))
+    assert text.startswith("Temperature of the shell from Mon 9, 09:00 to Tue 10, 09:00: ")
+    assert text.endswith("Spells beyond the limits: 1.")
+    assert warmth.label(*understood("none"), window=window(8.0, 9.0)).endswith("to Tue 10, 09:00: no log.")

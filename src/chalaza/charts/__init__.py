@@ -5,25 +5,32 @@ carries names of colours (`var(--ink)`) for the page it lies in; the standing-al
 paper. Nothing here opens a file except `write`.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from chalaza.charts import clock, count, draw, tally, tokens, warmth, water
 from chalaza.charts.base import WIDTHS, Say, plain
 from chalaza.charts.drawn import AirCell, air_cell, air_cell_of, air_cell_usual
 from chalaza.charts.table import Column, Table
+from chalaza.charts.window import WINDOWS, window_of
+from chalaza.errors import EvidenceError
 from chalaza.inference.understanding import Understanding
 from chalaza.values.answers import Assessment
+from chalaza.values.evidence import Series
 
 __all__ = [
-    "NAMES", "WIDTHS", "AirCell", "Chart", "Column", "Say", "Table", "air_cell", "air_cell_of", "air_cell_usual",
-    "charts", "write",
+    "CLOSE", "NAMES", "WIDTHS", "WINDOWS", "AirCell", "Chart", "Column", "Say", "Table", "air_cell", "air_cell_of",
+    "air_cell_usual", "charts", "window_of", "write",
 ]  # fmt: skip
 
 #: The drawings of a batch in the order of the answers; "eggs" is the tally beside the count.
 NAMES = ("warmth", "water", "clock", "count", "eggs")
+#: Those that can be looked at closely.
+CLOSE = ("warmth", "water")
+_MODULES: Mapping[str, Any] = MappingProxyType({"warmth": warmth, "water": water, "clock": clock, "count": count})
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,24 +58,33 @@ class Chart:
 
 def charts(
     u: Understanding, a: Assessment, *, width: int = 420, zone: str | None = None, say: Say = plain,
-    labels: Mapping[str, str] | None = None,
+    labels: Mapping[str, str] | None = None, window: tuple[float, float] | None = None,
+    readings: Mapping[str, Series] | None = None, only: Collection[str] = NAMES,
 ) -> Mapping[str, Chart]:  # fmt: skip
-    """The drawings of a batch by name (`NAMES`), `width` px wide.
+    """The drawings of a batch by name (those of `NAMES` in `only`), `width` px wide.
 
     `zone`: where moments are told (that of the batch, if None). `say` translates the words in a drawing; `labels` are
-    sentences that stand for the labels read aloud.
+    sentences that stand for the labels read aloud. `window`: from when to when [seconds UTC] warmth and water are shown
+    (all of the term, if None; see `window_of`), with the `readings` (by uid of the probe) one by one where it is
+    short. Raises `EvidenceError` for a window in which the batch did not live, and for no such name.
     """
+    if strange := [name for name in only if name not in NAMES]:
+        raise EvidenceError(f"no drawing {strange[0]!r}; allowed: {', '.join(NAMES)}")
     given = labels or {}
     found: dict[str, Chart] = {}
-    for name, module in (("warmth", warmth), ("water", water), ("clock", clock), ("count", count)):
-        spec = module.definition(u, a, width=width, zone=zone, text=given.get(name), say=say)
-        more = {"zone": zone} if module is clock else {}
+    for name, module in _MODULES.items():
+        if name not in only:
+            continue
+        close = {"window": window, "readings": readings} if name in CLOSE else {}
+        spec = module.definition(u, a, width=width, zone=zone, text=given.get(name), say=say, **close)
+        more = {"zone": zone} if module is clock else {"window": window} if name in CLOSE else {}
         table = module.table(u, a, say, **more)
         found[name] = Chart(name, str(spec["description"]), table, spec, lambda spec=spec: draw.to_svg(spec))  # type: ignore[misc]
-    text = given.get("eggs") or tally.label(u, a, say)
-    found["eggs"] = Chart(
-        "eggs", text, tally.table(u, a, say), None, lambda: tally.drawing(u, a, width=width, text=text, say=say)
-    )
+    if "eggs" in only:
+        text = given.get("eggs") or tally.label(u, a, say)
+        found["eggs"] = Chart(
+            "eggs", text, tally.table(u, a, say), None, lambda: tally.drawing(u, a, width=width, text=text, say=say)
+        )
     return found
 
 

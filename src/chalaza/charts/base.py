@@ -245,6 +245,11 @@ def name_now(board: Board, x: float, y: float, say: Say) -> None:
     board.place([inside(one, board.width) for one in tries], cross=True)
 
 
+def decimals(values: Sequence[float], times: float = 1.0) -> int:
+    """The fewest decimals, three at most, with which these values (`times` so much) are told as they are."""
+    return next((n for n in range(3) if all(abs(v * times - round(v * times, n)) < 1e-7 for v in values)), 3)
+
+
 def days(last: float, say: Say) -> list[Named]:
     """The days of the term that are named: every seventh."""
     return [Named(7.0 * i, f"{7 * i}", first=say("day")) for i in range(1, int(last // 7.0) + 1)]

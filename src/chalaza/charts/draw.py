@@ -1,12 +1,13 @@
 """From a definition to a drawing: SVG for pages, SVG that stands alone, PNG.
 
 The compiler runs JavaScript of its own: it is loaded at the first drawing, called under one lock, and must never be
-called in a forked process (it hangs there). The same definition always gives the same bytes.
+called in a forked process (it hangs there). The same definition always gives the same bytes, so the last are kept.
 """
 
 import json
+from collections import OrderedDict
 from collections.abc import Mapping
-from functools import lru_cache
+from hashlib import sha256
 from html import escape
 from re import compile as pattern
 from threading import Lock
@@ -23,7 +24,7 @@ _PX_PER_INCH = 72
 
 def to_svg(definition: Mapping[str, Any], *, standalone: bool = False) -> str:
     """A definition as SVG; its `description` is the label read aloud. Colours stay `var(--name)` unless `standalone`."""
-    svg = _svg(json.dumps(definition, ensure_ascii=False, allow_nan=False))
+    svg = kept.get(json.dumps(definition, ensure_ascii=False, allow_nan=False))
     return tokens.alone(svg) if standalone else svg
 
 
@@ -37,12 +38,46 @@ def to_png(svg: str, *, palette: Mapping[str, str] = tokens.LIGHT, scale: float 
         return bytes(vl_convert.svg_to_png(f"{head}>{paper}{rest}", scale=scale, ppi=_PX_PER_INCH))
 
 
-@lru_cache(maxsize=128)
-def _svg(text: str) -> str:
+class _Kept:
+    """The last drawings by the hash of their definition: the text itself is as long as the drawing and is not held.
+
+    Invariant: at most `most`, the one used longest ago goes first. All under the one lock, so of threads that ask for one
+    drawing at once the first makes it.
+    """
+
+    def __init__(self, most: int) -> None:
+        self.most = most
+        self._by_hash: OrderedDict[bytes, str] = OrderedDict()
+
+    def get(self, text: str) -> str:
+        key = sha256(text.encode()).digest()
+        with _LOCK:
+            svg = self._by_hash.get(key)
+            if svg is None:
+                svg = self._by_hash[key] = _compiled(text)
+                while len(self._by_hash) > self.most:
+                    self._by_hash.popitem(last=False)
+            self._by_hash.move_to_end(key)
+            return svg
+
+    def clear(self) -> None:
+        """Forget all."""
+        with _LOCK:
+            self._by_hash.clear()
+
+    def __len__(self) -> int:
+        return len(self._by_hash)
+
+
+#: What was drawn of late.
+kept = _Kept(64)
+
+
+def _compiled(text: str) -> str:
+    """The drawing of a definition; called under the lock."""
     import vl_convert  # loads a JavaScript engine
 
-    with _LOCK:
-        raw = str(vl_convert.vegalite_to_svg(text))
+    raw = str(vl_convert.vegalite_to_svg(text))
     _, body = raw.split(">", 1)
     definition = json.loads(text)
     padding = definition["padding"]

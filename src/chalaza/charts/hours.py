@@ -65,15 +65,38 @@ def hours(u: Understanding, a: Assessment) -> Hours:
     )
 
 
+def between(h: Hours, start_d: float, end_d: float) -> Hours:
+    """The course from one day to another, with a value at either end."""
+    inside = (h.day > start_d) & (h.day < end_d)
+    day = np.concatenate(([start_d], h.day[inside], [end_d]))
+
+    def cut(values: Floats) -> Floats:
+        first, last = np.interp((start_d, end_d), h.day, values)
+        return np.concatenate(([first], values[inside], [last]))
+
+    columns = {name: cut(getattr(h, name)) for name in Hours.__dataclass_fields__ if name != "day"}
+    return Hours(day=day, **columns)
+
+
 def doses(u: Understanding) -> Doses:
     """Degree-hours a day, gaps as the model bridges them; warming up does not count."""
-    e, x = u.exposure, u.posterior.mean
-    days = e.age_d.astype(np.int64)
-    weight = np.where(e.age_d < WARM_UP_D, 0.0, lived_hours(u))
+    days = u.exposure.age_d.astype(np.int64)
     last = int(days[lived_hours(u) > 0].max(initial=0)) + 1
 
     def by_day(grid: Grid) -> Floats:
-        dose = u.felt.dose_by_hour(x, grid) * weight
-        return np.asarray(np.bincount(days, dose, minlength=last)[:last], dtype=np.float64)
+        return np.asarray(np.bincount(days, _by_hour(u, grid), minlength=last)[:last], dtype=np.float64)
 
-    return Doses(by_day(e.above), by_day(e.below))
+    return Doses(by_day(u.exposure.above), by_day(u.exposure.below))
+
+
+def dose_between(u: Understanding, start_d: float, end_d: float) -> Doses:
+    """The doses of a stretch of days, as one sum each."""
+    hour = np.arange(u.exposure.hours, dtype=np.float64)
+    share = np.clip(np.minimum(24.0 * end_d, hour + 1.0) - np.maximum(24.0 * start_d, hour), 0.0, 1.0)
+    above, below = (np.array([float(_by_hour(u, grid) @ share)]) for grid in (u.exposure.above, u.exposure.below))
+    return Doses(above, below)
+
+
+def _by_hour(u: Understanding, grid: Grid) -> Floats:
+    weight = np.where(u.exposure.age_d < WARM_UP_D, 0.0, lived_hours(u))
+    return np.asarray(u.felt.dose_by_hour(u.posterior.mean, grid) * weight)

@@ -40,5 +40,5 @@ def three_lines(low: float, high: float, sizes: tuple[float, ...] = QUARTERS) ->
         first = np.ceil(round(low / step, 9)) * step
         if first + 2.0 * step <= high + 1e-9 * span:
             spare = floor(round((high - first - 2.0 * step) / step, 9)) // 2
-            return tuple(round(first + (i + spare) * step, 9) for i in range(3))
+            return tuple(round(float(first) + (i + spare) * step, 9) for i in range(3))
     return (low, low + span / 2.0, high)

@@ -5,11 +5,13 @@ from typing import Any
 
 import numpy as np
 
-from chalaza.charts import base, series
+from chalaza.charts import base, series, water_close
 from chalaza.charts.base import Drawing, Layer, Named, Panel, Say, number, plain
 from chalaza.charts.labels import Label, text_width
 from chalaza.charts.losses import Curve, Session, advised, course, sessions
 from chalaza.charts.table import Column, Table
+from chalaza.charts.trace import Readings
+from chalaza.charts.window import view
 from chalaza.inference.understanding import Understanding
 from chalaza.values.answers import Assessment
 
@@ -41,9 +43,15 @@ def _parts(u: Understanding, a: Assessment) -> _Parts:
     return _Parts(course(u, np.linspace(0.0, reached, _POINTS)), ahead, advised(u, a), sessions(u))
 
 
-def label(u: Understanding, a: Assessment, say: Say = plain) -> str:
+#: From when to when a window reaches [seconds UTC]; None: all of the term.
+Window = tuple[float, float] | None
+
+
+def label(u: Understanding, a: Assessment, say: Say = plain, *, window: Window = None, zone: str | None = None) -> str:
     """What the picture says, for who cannot see it."""
-    w = a.water
+    w, seen = a.water, view(u, window)
+    if seen is not None:
+        return water_close.label(u, a, seen, say, zone)
     text = say("Loss of weight against the wanted band. Now {now}; wanted at lockdown {low} to {high} %.")
     if w.reachable != "past":
         text = say(
@@ -62,8 +70,14 @@ def _range(value: float, low: float, high: float) -> str:
     return f"{100 * value:.1f} % ({100 * low:.1f}–{100 * high:.1f})"
 
 
-def table(u: Understanding, a: Assessment, say: Say = plain) -> Table:
-    """The weighings, now, and lockdown as it is and as advised, each with its range and what was wanted on that day."""
+def table(u: Understanding, a: Assessment, say: Say = plain, *, window: Window = None) -> Table:
+    """The weighings, now, and lockdown as it is and as advised, each with its range and what was wanted on that day.
+
+    In a `window` its beginning and end instead of lockdown, and what the humidity was.
+    """
+    seen = view(u, window)
+    if seen is not None:
+        return water_close.table(u, a, seen, say)
     w, share = a.water, 1.0 / a.water.target_day_d
     due = w.target_day_d
     rows: list[tuple[str, float, float, float, float]] = [
@@ -87,10 +101,18 @@ def table(u: Understanding, a: Assessment, say: Say = plain) -> Table:
 
 def definition(
     u: Understanding, a: Assessment, *, width: int = 420, zone: str | None = None, text: str | None = None,
-    say: Say = plain,
+    say: Say = plain, window: Window = None, readings: Readings | None = None,
 ) -> dict[str, Any]:  # fmt: skip
-    """The chart. `text` stands for `label`; `zone` is not needed: days count from setting."""
-    del zone
+    """The chart, of all of the term or of a `window` [seconds UTC] of it. `text` stands for `label`.
+
+    Over all of the term days count from setting. In a window of few days moments are told in `zone`, and `readings` (by
+    uid of the probe) of the humidity are drawn as they were shown. Raises `EvidenceError` for a window in which there is
+    nothing.
+    """
+    seen = view(u, window)
+    if seen is not None:
+        said = label(u, a, say, window=window, zone=zone) if text is None else text
+        return water_close.definition(u, a, seen, readings, width=width, zone=zone, text=said, say=say)
     due, parts = a.water.target_day_d, _parts(u, a)
     out = Drawing(width, HEIGHT, label(u, a, say) if text is None else text)
     ends = _ends(a, parts, say)
