@@ -6,6 +6,7 @@ ChalazaError            everything a caller may want to catch
 ├── FolderError         an open batch folder is wrong: says file, row, field, what was given, what is allowed
 ├── ReadingError        a logger file cannot be read at all
 ├── EvidenceError       evidence that is well formed but cannot be used: no batch, no such kind ...
+├── NotebookError       the data folder, a backup or the network cannot be used as asked: says what to do instead
 └── BalanceError        a conserved thing was not conserved (our bug)
 """
 
@@ -69,6 +70,17 @@ class ReadingError(ChalazaError):
 
 class EvidenceError(ChalazaError):
     """Evidence that cannot be assessed; the text says what is missing and what to add."""
+
+
+class NotebookError(ChalazaError):
+    """The data folder, a backup or the network cannot be used as asked.
+
+    `text` is a whole sentence with named holes, marked for translation; `holes` fills them.
+    """
+
+    def __init__(self, text: str, **holes: object) -> None:
+        self.text, self.holes = text, {name: str(value) for name, value in holes.items()}
+        super().__init__(text.format_map(self.holes))
 
 
 class BalanceError(ChalazaError):

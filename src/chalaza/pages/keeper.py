@@ -8,7 +8,7 @@ from django.http import HttpRequest, HttpResponse
 
 from chalaza.errors import ChalazaError
 from chalaza.records.clock import now
-from chalaza.records.models import Keeper
+from chalaza.records.models import Device, Keeper
 from chalaza.words.language import ENGLISH, language
 from chalaza.words.numbers import Preference, Voice
 
@@ -16,9 +16,13 @@ Answer = Callable[[HttpRequest], HttpResponse]
 
 
 class Asked(HttpRequest):
-    """A request after the gate: with its keeper, the voice to answer in, and the moment it came."""
+    """A request after the gate: with its keeper, the voice to answer in, and the moment it came.
+
+    `device` is the phone that asks; None at this computer.
+    """
 
     keeper: Keeper
+    device: Device | None
     voice: Voice
     now: int
 
@@ -47,6 +51,6 @@ def voice_of(keeper: Keeper) -> Voice:
 
 
 def context(request: HttpRequest) -> dict[str, Any]:
-    """What every template has: `voice`, `keeper`, `now`, and whether all of it is invented."""
-    known = {name: getattr(request, name, None) for name in ("voice", "keeper", "now")}
+    """What every template has: `voice`, `keeper`, `now`, the `device` that asks, and whether all of it is invented."""
+    known = {name: getattr(request, name, None) for name in ("voice", "keeper", "now", "device")}
     return {**known, "invented": settings.INVENTED}

@@ -18,6 +18,7 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "chalaza.pages.keeper.SignedIn",
+    "chalaza.pages.gate.LetIn",
 ]
 ROOT_URLCONF = "chalaza.pages.urls"
 TEMPLATES = [
