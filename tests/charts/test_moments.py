@@ -2,7 +2,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import pytest
 
-from chalaza.charts.moments import events, when, zone_of
+from chalaza.charts.moments import dated, events, when, zone_of
 from charts.cases import understood
 
 
@@ -10,6 +10,12 @@ def test_a_moment_has_its_weekday_day_and_hour_where_the_keeper_lives():
     # 2026-03-29 01:30 UTC: the clocks of Berlin have just gone from 02:00 to 03:00.
     assert when(1_774_747_800, ZoneInfo("Europe/Berlin"), str) == "Sun 29, 03:30"
     assert when(1_774_747_800, ZoneInfo("America/New_York"), str) == "Sat 28, 21:30"
+
+
+def test_a_date_has_its_month():
+    assert dated(1_774_747_800, ZoneInfo("Europe/Berlin"), str) == "29 Mar"
+    german = {"Mar": "März", "{day} {month}": "{day}. {month}"}
+    assert dated(1_774_747_800, ZoneInfo("UTC"), lambda text: german.get(text, text)) == "29. März"
 
 
 def test_words_go_through_the_translation():

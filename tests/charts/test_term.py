@@ -194,6 +194,29 @@ def test_the_yolk_is_now_and_gone_once_it_is_over():
     assert yolks("after") == []
 
 
+def test_what_nobody_saw_is_not_told_as_having_happened():
+    _, a = understood("day12")
+    late = replace(a, as_of=a.as_of + 30 * DAY_S)
+    found = term(late, parts(evidence("day12")[0]))
+    assert not module.happened(late)
+    assert "All should be out by now, and nothing of it is noted." in found.label
+    assert "Turning was to stop" in found.label
+    assert "Half were out" not in found.label
+    assert "Solid" not in " ".join(found.caption)
+    # Now lies beyond the end of the strip and stands at its edge.
+    now = next(one for one in sound(found.svg()).iter(f"{SVG}circle") if one.get("r") == "9")
+    assert float(now.get("cx")) == 960.0 - 9.0
+    assert module.happened(understood("after")[1])
+
+
+@pytest.mark.parametrize("width", [350, 960])
+def test_the_first_minute_is_drawn_as_well(width):
+    _, a = understood("start")
+    found = term(replace(a, as_of=a.set_at), width=width)
+    sound(found.svg())
+    assert {"now", "day 0", "set"} <= set(legible(found.svg()))
+
+
 def test_what_was_done_and_seen_stands_on_the_cord_with_its_name():
     found, _ = evidence("day12")
     placed = legible(drawn("day12").svg())

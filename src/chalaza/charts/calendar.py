@@ -11,9 +11,9 @@ from zoneinfo import ZoneInfo
 from chalaza.charts import draw, moments, pen
 from chalaza.charts.base import BOLD, Say, plain
 from chalaza.charts.cord import Cord
-from chalaza.charts.forecast import DAY_S, Forecasted, Told
+from chalaza.charts.forecast import DAY_S, Forecasted, Told, hill_marks, strip_hills
+from chalaza.charts.happenings import happened
 from chalaza.charts.labels import Board, Label, inside
-from chalaza.charts.term import hill_marks, strip_hills
 from chalaza.values.answers import Assessment
 from chalaza.values.estimate import Estimate
 
@@ -45,7 +45,7 @@ def strip(a: Assessment, *, stopped: int | None = None, first: Forecasted | None
     c = a.clock
     return Strip(
         name=a.name, set_at=a.set_at, stops=c.stop_turning.value if stopped is None else float(stopped),
-        half=c.half_hatched, last_out=c.last_hatch, over=a.as_of > c.last_hatch.high, first=first,
+        half=c.half_hatched, last_out=c.last_hatch, over=happened(a), first=first,
     )  # fmt: skip
 
 

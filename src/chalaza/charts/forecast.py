@@ -11,6 +11,8 @@ from math import exp
 
 import numpy as np
 
+from chalaza.charts import pen
+from chalaza.charts.base import CHANCE, TO_COME
 from chalaza.charts.labels import Board
 from chalaza.charts.pen import n
 from chalaza.values.estimate import Z90, Estimate
@@ -22,6 +24,8 @@ REACH, _PIECES = 3.1, 12
 _APART_S = DAY_S
 #: Shares of the half-width by which two hills must differ in width or place to be told apart.
 _WIDTH, _PLACE = 0.08, 0.12
+#: The narrowest hill of a strip (standard deviation). [px]
+_NARROW = 2.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,3 +119,20 @@ def hills(estimates: Sequence[Estimate], *, t0: float, x0: float, px_per_s: floa
         Hill(x0 + (one.value - t0) * px_per_s, sd, foot, high * least / sd)
         for one, sd in zip(estimates, widths, strict=True)
     )
+
+
+def strip_hills(shown: Told, *, t0: float, x0: float, day_px: float, foot: float, high: float) -> tuple[Hill, ...]:
+    """The hills of a strip: the first forecast (if there is one) and the latest."""
+    drawn = [one.half for one in (shown.first, shown.now) if one is not None]
+    return hills(drawn, t0=t0, x0=x0, px_per_s=day_px / DAY_S, foot=foot, high=high, narrow=_NARROW)
+
+
+def hill_marks(hills: Sequence[Hill], left: float, right: float, *, over: bool) -> list[str]:
+    """The last hill filled (solid once it has happened), one before it dashed."""
+    out = [pen.path(one.d(left, right), stroke="line", width=1.25, dash=TO_COME) for one in hills[:-1]]
+    ground = hills[-1].d(left, right, closed=True)
+    return [
+        *out,
+        pen.path(ground, fill="ink", opacity=1.0 if over else CHANCE, stroke=None),
+        pen.path(hills[-1].d(left, right)),
+    ]

@@ -94,6 +94,11 @@ def happenings(a: Assessment, rows: Parts, say: Say) -> tuple[Happening, ...]:
     return tuple(sorted((*found, *events, *_spells(a, events, say)), key=lambda one: (one.at, one.sort, one.word)))
 
 
+def happened(a: Assessment) -> bool:
+    """Whether the last young is out: late enough, and young were seen. What nobody saw is not told as having happened."""
+    return a.as_of > a.clock.last_hatch.high and a.clock.seen > 0
+
+
 def turning_stopped(a: Assessment, events: Iterable[Event]) -> int | None:
     """When turning was ended, if that was noted. [seconds UTC]"""
     return max(

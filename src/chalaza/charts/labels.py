@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -24,6 +25,7 @@ _AIR_PX = 3.0
 _NUDGES = (0.0, 3.0, -3.0, 6.0, -6.0, 9.0, -9.0, 13.0, -13.0, 17.0, -17.0)
 
 
+@lru_cache(maxsize=2_048)
 def text_width(text: str, *, bold: bool = False) -> float:
     """Width of a word in the widest font it may be shown in. [px]"""
     em = sum(next((em for letters, em in _WIDTHS_EM if c in letters), _USUAL_EM) for c in text)

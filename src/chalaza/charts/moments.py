@@ -7,7 +7,6 @@ from chalaza.charts.base import Say
 from chalaza.values.answers import Assessment
 from chalaza.values.estimate import Estimate
 
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
@@ -28,7 +27,11 @@ def dated(moment: float, where: ZoneInfo, say: Say) -> str:
 
 def day_and_month(day: date, say: Say) -> str:
     """A day of the calendar with its month."""
-    return say("{day} {month}").format(day=day.day, month=say(_MONTHS[day.month - 1]))
+    months = (
+        say("Jan"), say("Feb"), say("Mar"), say("Apr"), say("May"), say("Jun"), say("Jul"), say("Aug"), say("Sep"),
+        say("Oct"), say("Nov"), say("Dec"),
+    )  # fmt: skip
+    return say("{day} {month}").format(day=day.day, month=months[day.month - 1])
 
 
 def when(moment: float, where: ZoneInfo, say: Say) -> str:

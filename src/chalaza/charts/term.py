@@ -9,11 +9,11 @@ from dataclasses import dataclass
 from math import floor
 from zoneinfo import ZoneInfo
 
-from chalaza.charts import draw, forecast, last_days, pen, tokens
-from chalaza.charts.base import BOLD, CHANCE, DOTS, TO_COME, Say, plain
+from chalaza.charts import draw, last_days, pen, tokens
+from chalaza.charts.base import BOLD, DOTS, Say, plain
 from chalaza.charts.cord import SWING, Cord
-from chalaza.charts.forecast import Forecasted, Hill, Told, told
-from chalaza.charts.happenings import Happening, Parts, happenings, parts, turning_stopped, young
+from chalaza.charts.forecast import Forecasted, Told, hill_marks, strip_hills, told
+from chalaza.charts.happenings import Happening, Parts, happened, happenings, parts, turning_stopped, young
 from chalaza.charts.labels import Board, Label, inside
 from chalaza.charts.moments import dated, events, when, zone_of
 from chalaza.charts.table import Cell, Column, Table
@@ -28,8 +28,8 @@ WIDTHS = (350, 960)
 #: Levels: the word "now", the end of its line, the cord, the foot of the hill, words beneath, the last days. [px]
 _NOW, _NOW_TOP, _CORD, _FOOT, _ROWS, _PANEL = 15.0, 21.0, 112.0, 98.0, (140.0, 158.0, 175.0), 194.0
 HEIGHT = _PANEL + last_days.HEIGHT
-#: Room left of setting and right of the end; the steepest hill and the narrowest; the yolk. [px]
-_LEFT, _RIGHT, _HIGH, _NARROW, _YOLK = 14.0, 2.0, 66.0, 2.5, 9.0
+#: Room left of setting and right of the end; the steepest hill; the yolk. [px]
+_LEFT, _RIGHT, _HIGH, _YOLK = 14.0, 2.0, 66.0, 9.0
 #: A mark on a stalk: so far from another it stands as high, else so much higher. [px]
 _BESIDE, _HIGHER = 12.0, 17.0
 
@@ -88,7 +88,7 @@ def term(
 def _view(
     a: Assessment, rows: Parts, shown: Told, view: last_days.Span, width: int, where: ZoneInfo, say: Say
 ) -> _View:
-    over = a.as_of > a.clock.last_hatch.high
+    over = happened(a)
     ends = [view.end, *(one.half.value + 1.4 * one.half.half_width for one in shown.listed())]
     day_px = (width - _LEFT - _RIGHT) / ((max(ends) - a.set_at) / DAY_S)
     stopped = turning_stopped(a, rows.events)
@@ -114,23 +114,6 @@ def _cord(v: _View) -> list[str]:
     for y in (_CORD - SWING, _CORD + SWING):
         v.board.draw([c.left, c.right], [y, y])
     return out
-
-
-def strip_hills(shown: Told, *, t0: float, x0: float, day_px: float, foot: float, high: float) -> tuple[Hill, ...]:
-    """The hills of a strip: the first forecast (if there is one) and the latest."""
-    drawn = [one.half for one in (shown.first, shown.now) if one is not None]
-    return forecast.hills(drawn, t0=t0, x0=x0, px_per_s=day_px / DAY_S, foot=foot, high=high, narrow=_NARROW)
-
-
-def hill_marks(hills: Sequence[Hill], left: float, right: float, *, over: bool) -> list[str]:
-    """The last hill filled (solid once it has happened), one before it dashed."""
-    out = [pen.path(one.d(left, right), stroke="line", width=1.25, dash=TO_COME) for one in hills[:-1]]
-    ground = hills[-1].d(left, right, closed=True)
-    return [
-        *out,
-        pen.path(ground, fill="ink", opacity=1.0 if over else CHANCE, stroke=None),
-        pen.path(hills[-1].d(left, right)),
-    ]
 
 
 def _hill(v: _View, shown: Told) -> list[str]:
@@ -280,16 +263,21 @@ def _label(v: _View, shown: Told) -> str:
     if not v.over:
         day = floor((v.a.as_of - v.a.set_at) / DAY_S)
         said.append(say("Now is day {day} (of {term}).").format(day=day, term=f"{c.term_d:.0f}"))
-    ended = v.stopped is not None
-    turning = say("Turning stopped {stop}.") if ended else say("Turning is to stop {stop}.")
-    said.append(turning.format(stop=at(stop)))
+    if v.stopped is not None:
+        said.append(say("Turning stopped {stop}.").format(stop=at(stop)))
+    elif stop > v.a.as_of:
+        said.append(say("Turning is to stop {stop}.").format(stop=at(stop)))
+    else:
+        said.append(say("Turning was to stop {stop}.").format(stop=at(stop)))
     hatch = (
         say("Half were out {half}, 90 % between {low} and {high}.")
         if v.over
         else say("Half out {half}, 90 % between {low} and {high}.")
     )
     said.append(hatch.format(half=at(half.value), low=at(half.low), high=at(half.high)))
-    if shown.first is not None and not v.over:
+    if not v.over and v.a.as_of > c.last_hatch.high:
+        said.append(say("All should be out by now, and nothing of it is noted."))
+    elif shown.first is not None and not v.over:
         wide = say("The first forecast was {before} hours wide; this one is {now}.")
         said.append(wide.format(before=_wide(shown.first.half), now=_wide(half)))
     return " ".join(said)

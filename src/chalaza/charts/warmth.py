@@ -315,7 +315,7 @@ def _dose_in(found: Doses, some: bool, say: Say) -> str:
         for word, dose in ((say("cold"), float(found.below.max())), (say("warm"), float(found.above.max())))
         if dose >= _SEEN_KH
     ]
-    return f"{say('in this time')}: {', '.join(parts)} °C·h"
+    return say("in this time: {doses} °C·h").format(doses=", ".join(parts))
 
 
 def _dose_panel(
