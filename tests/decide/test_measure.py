@@ -17,7 +17,17 @@ from chalaza.inference.felt import probe_key
 from chalaza.scenario.simulate import Plan, Truth, simulate
 from chalaza.values.answers import Assessment, Offer
 from chalaza.values.estimate import Z90
-from chalaza.values.evidence import Airflow, CheckSort, Evidence, Finding, ProbeCheck, Shell, Weighing
+from chalaza.values.evidence import (
+    Airflow,
+    Breakout,
+    CheckSort,
+    DeathStage,
+    Evidence,
+    Finding,
+    ProbeCheck,
+    Shell,
+    Weighing,
+)
 from inference.coverage_runs import DAY, SET_AT, display, humidity
 
 BELIEFS = prior_beliefs("chicken")
@@ -262,6 +272,16 @@ def test_no_check_promises_what_only_a_mapped_box_could_give():
     box = replace(mapped.setting, machines=tuple(replace(one, mapped=True) for one in mapped.setting.machines))
     better = {one.code: one for one in assess(BELIEFS, replace(mapped, setting=box), now).measure_next}
     assert better["compare"].hatch_after_h < found["compare"].hatch_after_h - 0.5
+
+
+def test_where_no_egg_is_left_there_is_nothing_to_candle():
+    """All opened, taken out or hatched before the term is over: an answer, and no offer of no work."""
+    evidence, now, _ = batch(8.0, weigh=(0.0,))
+    opened = tuple(
+        Breakout(uid=f"o-{egg.uid}", at=now - 60, egg=egg.uid, stage=DeathStage.EARLY) for egg in evidence.eggs
+    )
+    found = assess(BELIEFS, replace(evidence, breakouts=opened), now)
+    assert "candle" not in {one.code for one in found.measure_next}
 
 
 def test_minutes_grow_with_the_eggs():

@@ -160,6 +160,8 @@ def _candling(u: Understanding, last_look_d: float | None, young_sd: float) -> l
             continue
         eggs += group.count
         left += group.count * _left_open(group, alive, day / term)
+    if eggs == 0:
+        return []
     # Eggs of one flock share their luck: what a look takes away is the doubt of the number alive, not of egg by egg.
     gain = max(_sd(u.counts.alive) ** 2 - left, 0.0) * onward**2
     after = max(young_sd**2 - gain, 0.05 * young_sd**2) ** 0.5
