@@ -16,6 +16,7 @@ from chalaza.cli.main import main
 from chalaza.exchange import listing
 from chalaza.quantities import QUANTITIES
 from chalaza.words.advice import TEMPLATES
+from chalaza.words.jobs import JOBS
 
 
 def _commands() -> str:
@@ -72,6 +73,15 @@ def _advised(code: str) -> tuple[str, ...]:
     return (f"``{code}``", *(_literal(text if isinstance(text, str) else text.many) for text in (one.what, one.do)))
 
 
+def _jobs() -> str:
+    return _table(("code", "what it asks", "why"), [_job(code) for code in JOBS if code.count(".") == 1])
+
+
+def _job(code: str) -> tuple[str, ...]:
+    one = JOBS[code]
+    return (f"``{code}``", *(_literal(text if isinstance(text, str) else text.many) for text in (one.do, one.because)))
+
+
 def _literal(text: str) -> str:
     """Words that reStructuredText shall take as they are; holes for figures are left as dots."""
     return re.sub(r"\{[^{}]*\}", "…", text).replace("*", "\\*").replace("`", "\\`").replace("|", "\\|")
@@ -101,6 +111,7 @@ MADE: dict[str, Callable[[], str]] = {
     "kinds": _kinds,
     "cautions": _cautions,
     "advice": _advice,
+    "jobs": _jobs,
 }
 
 

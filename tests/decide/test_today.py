@@ -11,7 +11,7 @@ from dataclasses import replace
 from functools import cache
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from tests.decide.asked import USUAL, at, clocked, moment, named, of, usual
 
@@ -26,7 +26,7 @@ from chalaza.scenario import demo
 from chalaza.values.advice import Level
 from chalaza.values.answers import Assessment
 from chalaza.values.evidence import Candling, Event, EventSort, Evidence, Finding, HatchStage, Weighing
-from factory import DAY_S, HOUR_S, SET_AT
+from factory import DAY_S, HOUR_S, SET_AT, evidences
 
 NOW = 1_776_450_000
 FORM = re.compile(r"|weigh|candle|mark|hatch|open|mount|event:[a-z_]+|check:(ice|compare|salt)")
@@ -325,6 +325,47 @@ def test_turning_noted_as_stopped_ends_lockdown_and_turning() -> None:
     found = named(of(stopped, now, usual(now)))
     assert found["lockdown/1"].done_at == now - 60
     assert not any(key.startswith("turn/") for key in found)
+
+
+# --- whatever is recorded ---------------------------------------------------------------------------------------------
+
+
+def near(rows, set_at: int):
+    """The rows moved into the forty days after setting, their ends left open."""
+    ends = {"until": None, "looked_before": None}
+    return tuple(
+        replace(
+            one, at=set_at + one.at % (40 * DAY_S), **{name: end for name, end in ends.items() if hasattr(one, name)}
+        )
+        for one in rows
+    )
+
+
+@settings(suppress_health_check=list(HealthCheck))
+@given(
+    evidence=evidences().filter(lambda one: one.stays and any(egg.count for egg in one.eggs)),
+    kind=st.sampled_from(["chicken", "coturnix", "duck", "pigeon", "ostrich"]),
+    age=st.floats(0.0, 60.0),
+)
+def test_whatever_was_recorded_the_jobs_are_well_formed(evidence: Evidence, kind: str, age: float) -> None:
+    rows = ("weighings", "air_cells", "candlings", "hatches", "breakouts", "events")
+    stays = tuple(
+        replace(one, start=at(n), end=None if n + 1 == len(evidence.stays) else at(n + 1))
+        for n, one in enumerate(evidence.stays)
+    )
+    mine = replace(
+        evidence,
+        batch=replace(evidence.batch, kind=kind, set_at=SET_AT),
+        stays=stays,
+        setting=replace(evidence.setting, events=near(evidence.setting.events, SET_AT), series={}),
+        **{name: near(getattr(evidence, name), SET_AT) for name in rows},
+    )
+    jobs = of(mine, at(age), later=True)
+    assert len({job.key for job in jobs}) == len(jobs)
+    assert all(FORM.fullmatch(job.form) and job.batch == mine.batch.uid for job in jobs)
+    assert all(job.done_at is None or job.done_at <= at(age) for job in jobs)
+    assert {job.what for job in jobs if job.leaves} <= LEAVES
+    assert jobs == of(mine, at(age), later=True)
 
 
 # --- days of the calendar ---------------------------------------------------------------------------------------------
