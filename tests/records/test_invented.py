@@ -6,7 +6,7 @@ import pytest
 from django.conf import LazySettings
 
 from chalaza.errors import ChalazaError
-from chalaza.records import answers, gather, home, invented
+from chalaza.records import answers, filling, gather, home, invented
 from chalaza.records import models as m
 from chalaza.values.advice import Level
 
@@ -22,7 +22,7 @@ def marked(settings: LazySettings, tmp_path: Path) -> Path:
 
 @pytest.mark.django_db
 def test_the_probes_go_on_telling_after_it_was_made(marked: Path) -> None:
-    invented.fill(NOW)
+    filling.fill(NOW)
     hens = m.Batch.objects.get(name="Speckled hens")
     first = answers.of(hens.uid, NOW).assessment
     later = answers.of(hens.uid, NOW + 36 * 3600).assessment
@@ -33,7 +33,7 @@ def test_the_probes_go_on_telling_after_it_was_made(marked: Path) -> None:
 
 @pytest.mark.django_db
 def test_nothing_but_readings_lies_ahead(marked: Path) -> None:
-    invented.fill(NOW)
+    filling.fill(NOW)
     for batch in m.Batch.objects.all():
         one = gather.evidence(batch.uid)
         for part in (one.weighings, one.candlings, one.hatches, one.breakouts, one.notes, one.events):
@@ -42,7 +42,7 @@ def test_nothing_but_readings_lies_ahead(marked: Path) -> None:
 
 @pytest.mark.django_db
 def test_it_opens_with_something_worth_doing_and_with_forecasts_of_earlier_days(marked: Path) -> None:
-    invented.fill(NOW)
+    filling.fill(NOW)
     kept = [answers.newest(batch.uid) for batch in m.Batch.objects.all()]
     asked = {one.code for found in kept if found for one in found.assessment.advice if one.level >= Level.WATCH}
     assert {"count.candle"} < asked
@@ -53,7 +53,7 @@ def test_it_opens_with_something_worth_doing_and_with_forecasts_of_earlier_days(
 def test_a_notebook_that_is_no_demonstration_is_never_filled(settings: LazySettings, tmp_path: Path) -> None:
     settings.HOME = tmp_path
     with pytest.raises(ChalazaError, match="of its own"):
-        invented.fill(NOW)
+        filling.fill(NOW)
 
 
 def test_a_folder_without_the_mark_is_never_cleared(tmp_path: Path) -> None:
