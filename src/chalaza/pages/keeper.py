@@ -25,6 +25,8 @@ class Asked(HttpRequest):
     device: Device | None
     voice: Voice
     now: int
+    #: True where a part of a page is asked for and not a whole one.
+    htmx: Any
 
 
 class SignedIn:

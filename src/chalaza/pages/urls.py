@@ -2,7 +2,15 @@
 
 from django.urls import URLPattern, URLResolver
 
-urlpatterns: list[URLPattern | URLResolver] = []
+from chalaza.pages import batch_routes, notebook, phones
+from chalaza.pages.setup import urls as setup
+
+urlpatterns: list[URLPattern | URLResolver] = [
+    *setup.urlpatterns,
+    *batch_routes.urlpatterns,
+    *notebook.urlpatterns,
+    *phones.urlpatterns,
+]
 
 handler404 = "chalaza.pages.refused.not_found"
 handler500 = "chalaza.pages.refused.fault"

@@ -246,16 +246,28 @@ def _check_end(file: BinaryIO) -> int:
 
 def to_file(target: Path, database: Path, folder: Path, now: int) -> Manifest:
     """Write a backup to a file that is not there yet; a half one never bears its name. Raises as `write` does."""
+    with _whole(target) as file:
+        return write(file, database, folder, now)
+
+
+def around(target: Path, dump: Path, folder: Path, now: int) -> Manifest:
+    """The same around what a database server gave of itself."""
+    with _whole(target) as file:
+        return write_members(file, dump, {}, folder, now)
+
+
+@contextmanager
+def _whole(target: Path) -> Iterator[BinaryIO]:
+    """A file that gets its name when all is in it and on the disk."""
     half = target.with_name(target.name + ".half")
-    with open(os.open(half, os.O_RDWR | os.O_CREAT | os.O_TRUNC, 0o600), "r+b") as file:
-        try:
-            made = write(file, database, folder, now)
+    try:
+        with open(os.open(half, os.O_RDWR | os.O_CREAT | os.O_TRUNC, 0o600), "r+b") as file:
+            yield file
+            file.flush()
             os.fsync(file.fileno())
-        except BaseException:
-            half.unlink(missing_ok=True)
-            raise
-    half.replace(target)
-    return made
+        half.replace(target)
+    finally:
+        half.unlink(missing_ok=True)
 
 
 def is_database(file: BinaryIO) -> bool:

@@ -18,6 +18,8 @@ from chalaza.records import models as m
 from chalaza.values.evidence import Floats, Series
 
 DAY_S = 86_400
+#: Beyond every moment that can be kept.
+END = 4_102_444_801
 _VERSION = 1
 #: So many rows are deleted in one statement.
 _SLICE = 5000
@@ -108,7 +110,7 @@ def _by_day(series: Series) -> Iterator[tuple[int, Series]]:
         yield int(of[start]), Series(series.t[start:end], series.temp_degc[start:end], series.rh[start:end])
 
 
-def read(probe: str, start: int = 0, end: int = 4_102_444_800) -> Read:
+def read(probe: str, start: int = 0, end: int = END) -> Read:
     """The readings of a probe with start <= t < end, of all sources in force and live."""
     found = sorted(
         _in_force(probe, start, end).values_list("source__sort", "source__id", "day", "n", "data"),
@@ -122,7 +124,7 @@ def read(probe: str, start: int = 0, end: int = 4_102_444_800) -> Read:
     if live:
         t, temp, rh = zip(*live, strict=True)
         parts.append((np.array(t, np.int64), _floats(temp), _floats(rh)))
-    return _merged(parts, start, end)
+    return merged(parts, start, end)
 
 
 def _in_force(probe: str, start: int, end: int) -> "models.QuerySet[m.Chunk]":
@@ -135,7 +137,7 @@ def _floats(values: tuple[float | None, ...]) -> Floats:
     return np.array([np.nan if one is None else one for one in values], dtype=np.float32)
 
 
-def _merged(parts: Parts, start: int, end: int) -> Read:
+def merged(parts: Parts, start: int = 0, end: int = END) -> Read:
     """All parts as one series; of a second that several give, what lies first in `parts` counts."""
     if not parts:
         empty = np.empty(0, np.float32)
@@ -253,7 +255,7 @@ def pack(probe: str, day: int) -> int:
         for old in m.Chunk.objects.filter(probe_id=probe, source_id=source.uid, day=day):
             parts.insert(0, unpacked(bytes(old.data), old.n, day))
             old.delete()
-        whole = _merged(parts, day * DAY_S, (day + 1) * DAY_S).series
+        whole = merged(parts, day * DAY_S, (day + 1) * DAY_S).series
         m.Chunk.objects.bulk_create(list(chunks(probe, source.uid, whole)))
         for at in range(0, len(numbers), _SLICE):
             m.Reading.objects.filter(pk__in=numbers[at : at + _SLICE]).delete()

@@ -52,5 +52,9 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "handlers": {"console": {"class": "logging.StreamHandler"}},
-    "loggers": {"django": {"handlers": ["console"], "level": "ERROR"}, "chalaza": {"handlers": ["console"]}},
+    "loggers": {
+        "django": {"handlers": ["console"], "level": "ERROR"},
+        "chalaza": {"handlers": ["console"]},
+        "waitress.queue": {"level": "ERROR"},
+    },  # that requests wait a moment is no news
 }

@@ -1,0 +1,29 @@
+"""The page of sheets: what there is to print, and how it comes out true to size."""
+
+import pytest
+from django.test import Client
+
+from tests.records.demo import put_all
+
+pytestmark = pytest.mark.django_db
+
+
+def test_it_offers_the_card_of_every_running_batch_on_both_papers(pages: Client) -> None:
+    batches = put_all()
+    text = pages.get("/paper/").content.decode()
+    for one in batches.values():
+        assert one.name in text
+        for paper in ("a4", "letter"):
+            assert f'href="/batches/{one.uid}/air-cells.pdf?paper={paper}"' in text
+    assert "100 %" in text
+    assert "50 mm" in text
+
+
+def test_an_empty_notebook_is_led_to_its_first_batch(pages: Client) -> None:
+    answer = pages.get("/paper/")
+    assert answer.status_code == 200
+    assert 'href="/begin/"' in answer.content.decode()
+
+
+def test_it_is_only_for_reading(pages: Client) -> None:
+    assert pages.post("/paper/").status_code == 405
