@@ -86,4 +86,4 @@ def nothing_remembered() -> None:
 @pytest.fixture
 def pages(db: None) -> Client:
     """A browser without a screen, at this computer, with an empty notebook."""
-    return Client(SERVER_NAME="127.0.0.1", SERVER_PORT="8765", HTTP_ORIGIN="http://127.0.0.1:8765")
+    return Client(SERVER_NAME="127.0.0.1", HTTP_HOST="127.0.0.1", HTTP_ORIGIN="http://127.0.0.1")

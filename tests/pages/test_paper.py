@@ -2,7 +2,6 @@
 
 import pytest
 from django.test import Client
-
 from tests.records.demo import put_all
 
 pytestmark = pytest.mark.django_db
