@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from chalaza.assess import assess, prior_beliefs, understand
 from chalaza.inference.felt import machine_key, probe_key
 from chalaza.physics import egg_heat
+from chalaza.scenario import demo
 from chalaza.scenario.simulate import Plan, Truth, simulate
 from chalaza.values.evidence import Event, EventSort, Series
 from inference.coverage_runs import DAY, HOUR, SET_AT, display, humidity
@@ -130,3 +131,16 @@ def test_thirty_days_of_minutes_make_a_small_value():
     )
     assert e.hours >= 720
     assert held < 1_000_000
+
+
+@pytest.mark.parametrize("name", ["speckled-hens", "pond-ducks", "orchard-quail"])
+@pytest.mark.parametrize("after_h", [0.0, 0.2, 0.5, 1.2, 2.5, 5.0, 8.0, 12.0])
+def test_eggs_that_are_still_warming_do_not_move_the_forecast(name: str, after_h: float) -> None:
+    # The warm-up costs an hour or two of development (physics.egg_heat), never days: what is ahead runs at the plan until
+    # the box has settled. 24 h is a third of the width of the forecast on these days.
+    evidence = demo.batches(1_776_444_000)[name]
+    beliefs = prior_beliefs(evidence.batch.kind)
+    early = assess(beliefs, evidence, evidence.batch.set_at + int(after_h * 3600)).clock.half_hatched
+    later = assess(beliefs, evidence, evidence.batch.set_at + 86_000).clock.half_hatched
+    assert abs(early.value - later.value) < 24 * 3600
+    assert early.high - early.low < 2.0 * (later.high - later.low)

@@ -27,6 +27,8 @@ _BOX_TAU_S = 3.0 * HOUR_S
 _ROOM_DEGC = 18.0
 #: Eggs go in cold: until they are warm through nothing is held against the box. [d] Two to three lags of an egg.
 WARM_UP_D = 0.125
+#: Cold eggs warm with a time constant of one to two hours (physics.egg_heat), and the box with them; a move disturbs less.
+_SETTLING_S, _MOVED_S = 6 * 3600, 3600
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -233,14 +235,18 @@ def _fill(
     now: int,
     outages: Sequence[tuple[int, int]],
 ) -> None:
-    """What no reading covers: the median of the last two days before `now`, else of the stretch, else the plan."""
+    """What no reading covers: the median of the last two days before `now`, else of the stretch, else the plan.
+
+    Hours in which the box or the eggs were still warming tell nothing of the hours without a reading.
+    """
     middle = 0.5 * (edges[:-1] + edges[1:])
     recent = (middle > now - _RECENT_S) & (middle <= now)
     for index, one in enumerate(segments):
         here = where == index
+        settled = middle > one.start + (_SETTLING_S if index == 0 else _MOVED_S)
         for name, plan in (("air", one.plan_degc), ("rh", one.plan_rh)):
             values = columns[name]
-            known = here & ~np.isnan(values)
+            known = here & settled & ~np.isnan(values)
             late = known & recent
             typical = float(np.median(values[known])) if np.any(known) else plan
             ahead = float(np.median(values[late])) if np.count_nonzero(late) >= 12 else typical

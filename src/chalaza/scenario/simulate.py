@@ -47,6 +47,8 @@ from chalaza.values.evidence import (
 HOUR_S, DAY_S = 3600, 86400
 STEP_S = 300
 _FINDINGS = (Finding.LIVE, Finding.UNSURE, Finding.CLEAR, Finding.DEAD)
+#: An hour by which any box is warm: what it is meant to run at. [h]
+_SETTLED = np.array([36.0])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -241,7 +243,7 @@ def _evidence(
         setting=setting,
         batch=Batch(
             uid=f"{p}-batch", name=plan.name, kind=plan.kind, set_at=set_at, zone=plan.zone, wanted_young=plan.wanted_young,
-            planned_rh=float(plan.rh(np.array([1.0]))[0]), planned_temp_degc=float(plan.display(np.array([1.0]))[0]),
+            planned_rh=float(plan.rh(_SETTLED)[0]), planned_temp_degc=float(plan.display(_SETTLED)[0]),
         ),
         stays=(Stay(uid=f"{p}-stay", batch=f"{p}-batch", machine=machine, start=set_at),),
         lots=(Lot(uid=f"{p}-lot", parents=plan.parents, origin=Origin.OWN, laid_first=laid, laid_last=laid),),
