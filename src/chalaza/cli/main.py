@@ -26,6 +26,8 @@ COMMANDS: Mapping[str, str] = MappingProxyType(
         "demo": "Three invented batches, assessed.",
     }
 )
+#: Commands the program starts by itself: they can be called, and are not listed.
+HIDDEN = frozenset({"work"})
 #: Exit codes: all well, the keeper's mistake (click's own usage mistakes are 2), a fault of the program, stopped by hand.
 FINE, MISTAKE, FAULT, STOPPED = 0, 1, 3, 130
 #: Set it to see where a fault happened.
@@ -42,7 +44,7 @@ class Commands(click.Group):
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """The command of that name."""
-        if cmd_name not in COMMANDS:
+        if cmd_name not in COMMANDS and cmd_name not in HIDDEN:
             return None
         found: click.Command = import_module(f"chalaza.cli.{cmd_name}").command
         return found
@@ -56,7 +58,7 @@ class Commands(click.Group):
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
         """As click does, naming the nearest command for one that is not there."""
-        if args and args[0] not in COMMANDS and not args[0].startswith("-"):
+        if args and args[0] not in {*COMMANDS, *HIDDEN} and not args[0].startswith("-"):
             near = get_close_matches(args[0], COMMANDS, n=1)
             hint = f"; nearest: {near[0]}" if near else ""
             ctx.fail(f"there is no command {args[0]!r}{hint}; allowed: {', '.join(COMMANDS)}")
