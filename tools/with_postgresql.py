@@ -22,7 +22,7 @@ def main(command: list[str]) -> int:
             warnings.simplefilter("ignore")
             import pgserver
         folder = tempfile.mkdtemp(prefix="chalaza-pg-")
-        server = pgserver.get_server(folder, cleanup_mode="delete")
+        server = pgserver.get_server(folder, cleanup_mode="delete")  # type: ignore[attr-defined]
     except Exception as reason:
         print(f"no PostgreSQL here, so nothing was run on it: {reason}")
         return 0
