@@ -187,10 +187,11 @@ def test_an_answer_holds_until_the_tick_or_the_records_move() -> None:
     batch.refresh_from_db()
     found = answers.of(batch.uid, NOW)
     assert found.key == answers.key_of(batch, NOW)
-    assert answers.holds(found, batch, NOW)
-    assert not answers.holds(found, batch, NOW + answers.TICK_S)
+    assert answers.holding({batch.uid: found}, [batch], NOW) == {batch.uid}
+    assert answers.holding({batch.uid: found}, [batch], NOW + answers.TICK_S) == frozenset()
+    assert answers.holding({}, [batch], NOW) == frozenset()
     egg = m.Egg.objects.filter(batch=batch).first()
     assert egg is not None
     acts.act(m.Keeper.objects.the_one(), "candle", save=[m.Candling(egg_id=egg.uid, at=NOW - 60, finding="live")])
     batch.refresh_from_db()
-    assert not answers.holds(found, batch, NOW)
+    assert answers.holding({batch.uid: found}, [batch], NOW) == frozenset()

@@ -154,10 +154,10 @@ def _seen(request: Asked, *, compute: bool = False) -> list[Seen]:
     if not running:
         return []
     kept, books = answers.newest_of(one.uid for one in running), daybooks(running)
+    holding = answers.holding(kept, running, request.now)
     out = []
     for one in running:
-        found, problem = kept.get(one.uid), ""
-        holds = found is not None and answers.holds(found, one, request.now)
+        found, problem, holds = kept.get(one.uid), "", one.uid in holding
         if compute and not holds:
             fresh, problem = _answer(request, one)
             found, holds = fresh or found, True

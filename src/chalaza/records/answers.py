@@ -7,7 +7,7 @@ stay in memory under the same key, so that the drawings of one page share them.
 import hashlib
 import json
 from collections import OrderedDict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from threading import Lock
 
@@ -78,8 +78,16 @@ def _as_of(batch: "m.Batch", now: int) -> int:
 
     A finished batch is answered as of its end, a fresh one not before its setting.
     """
+    return _moment(batch, now, _entered([batch]).get(batch.revision))
+
+
+def _entered(batches: "Iterable[m.Batch]") -> dict[int, int]:
+    """When the newest act that reached some batches was done: revision -> moment. One query."""
+    return dict(m.Act.objects.filter(pk__in=[one.revision for one in batches]).values_list("pk", "at"))
+
+
+def _moment(batch: "m.Batch", now: int, entered: int | None) -> int:
     wanted = tick(now)
-    entered = m.Act.objects.filter(pk=batch.revision).values_list("at", flat=True).first()
     if entered is not None and wanted < entered <= now:
         wanted = entered
     if batch.finished_at is not None:
@@ -176,13 +184,21 @@ def key_of(batch: "m.Batch", now: int) -> str:
     return f"{batch.revision}/{digest(learnt.of(batch))}/{engine()}/{_as_of(batch, now)}"
 
 
-def holds(one: Answered, batch: "m.Batch", now: int) -> bool:
-    """Whether an answer is still of this tick, engine and revision of its batch; what is believed is not looked at.
+def holding(found: Mapping[str, Answered], batches: "Sequence[m.Batch]", now: int) -> frozenset[str]:
+    """The uids of the batches whose answer is still of this moment, engine and revision; what is believed is not looked at.
 
-    Cheap, for pages that show what is kept: a lesson learnt meanwhile is seen with the next tick.
+    Cheap, one query, for pages that show what is kept: a lesson learnt meanwhile is seen with the next tick.
     """
-    revision, _, rest = one.key.partition("/")
-    return revision == str(batch.revision) and rest.endswith(f"/{engine()}/{_as_of(batch, now)}")
+    entered, version = _entered(batches), engine()
+
+    def holds(batch: "m.Batch") -> bool:
+        if (one := found.get(batch.uid)) is None:
+            return False
+        revision, _, rest = one.key.partition("/")
+        as_of = _moment(batch, now, entered.get(batch.revision))
+        return revision == str(batch.revision) and rest.endswith(f"/{version}/{as_of}")
+
+    return frozenset(batch.uid for batch in batches if holds(batch))
 
 
 def forget() -> None:
