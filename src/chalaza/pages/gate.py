@@ -26,11 +26,12 @@ View = TypeVar("View", bound=Callable[..., HttpResponseBase])
 
 #: No script but our own files, no style but our own, nothing from elsewhere, in no frame.
 POLICY = "default-src 'self'; frame-ancestors 'none'; form-action 'self'; base-uri 'none'; object-src 'none'"
+_OPENER = "Cross-Origin-Opener-Policy"
 HEADERS = {
     "Content-Security-Policy": POLICY,
     "X-Content-Type-Options": "nosniff",
     "Referrer-Policy": "same-origin",
-    "Cross-Origin-Opener-Policy": "same-origin",
+    _OPENER: "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
     "Cache-Control": "no-store",
 }
@@ -59,6 +60,8 @@ class Gate:
         response = _refusal(request) or self.answer(request)
         for name, value in HEADERS.items():
             response.headers.setdefault(name, value)
+        if not is_here(request):  # browsers heed it on encrypted ways and at one's own computer, and complain elsewhere
+            del response.headers[_OPENER]
         return response
 
 

@@ -26,7 +26,7 @@ from chalaza.pages.keeper import Asked
 from chalaza.records import backup, copies, restore, upkeep
 from chalaza.records import models as m
 from chalaza.words.language import mark
-from chalaza.words.numbers import NB, Voice, number
+from chalaza.words.numbers import NB, number
 
 _NEEDED = mark("Choose the backup first.")
 _TICK = mark("Tick this first: what is in the notebook now makes way.")
@@ -93,12 +93,12 @@ def _page(
     beside = (database.parent / f"{database.name}{end}" for end in ("", "-wal")) if database else ()
     free = upkeep.room_b(folder)
     page = Page(
-        folder=str(folder), file=database.name if database else "", room=_size(request.voice, free),
-        size=_size(request.voice, sum(one.stat().st_size for one in beside if one.exists())), low=free < upkeep.LOW_B,
+        folder=str(folder), file=database.name if database else "", room=_size(free),
+        size=_size(sum(one.stat().st_size for one in beside if one.exists())), low=free < upkeep.LOW_B,
         version=__version__, kept_by=upkeep.last_version(), django=django.get_version(), database=_engine(),
         batches=m.Batch.objects.count(), acts=m.Act.objects.count(), kept_d=copies.KEPT_D, form=form, refused=refused,
         restored=restored, copies=tuple(
-            Copied(name=one.path.name, at=one.at, before=one.before, size=_size(request.voice, one.size_b))
+            Copied(name=one.path.name, at=one.at, before=one.before, size=_size(one.size_b))
             for one in copies.kept(folder)
         ),
     )  # fmt: skip
@@ -111,10 +111,12 @@ def _engine() -> str:
     return f"{connection.display_name} {'.'.join(map(str, version))}"
 
 
-def _size(voice: Voice, size_b: int) -> str:
-    """A size in megabytes, with a decimal where it is small."""
-    size_mb = size_b / 1e6
-    return f"{number(size_mb, 1 if size_mb < 100 else 0)}{NB}MB"
+def _size(size_b: int) -> str:
+    """A size in MB or GB, three figures of it."""
+    for unit, one in (("GB", 1e9), ("MB", 1e6)):
+        if size_b >= one or unit == "MB":
+            break
+    return f"{number(size_b / one, 1 if size_b < 100 * one else 0)}{NB}{unit}"
 
 
 @require_POST

@@ -36,10 +36,15 @@ def looked_at(database: Path) -> Iterator[sqlite3.Connection]:
         with closing(_connected(database)) as found:
             told = found.execute("PRAGMA integrity_check(1)").fetchone()[0]
             if told != "ok":
-                raise NotebookError(REFUSED, why=f"its database is not sound: {told}")
+                raise NotebookError(REFUSED, why=f"its database is not sound: {plain(told)}")
             yield found
     except sqlite3.Error as fault:
-        raise NotebookError(REFUSED, why=f"its database cannot be read: {fault}") from fault
+        raise NotebookError(REFUSED, why=f"its database cannot be read: {plain(fault)}") from fault
+
+
+def plain(text: object) -> str:
+    """What a file says, short and without anything a terminal would take for more than letters."""
+    return "".join(one if one.isprintable() else "?" for one in str(text))[:200]
 
 
 def _connected(database: Path) -> sqlite3.Connection:
@@ -77,7 +82,7 @@ def check_schema(source: sqlite3.Connection, own: sqlite3.Connection) -> None:
         if kind == "index" and sql is None:
             continue
         if (kind, name) not in known:
-            raise NotebookError(REFUSED, why=f"a {kind} in it that no notebook has: {str(name)[:80]}")
+            raise NotebookError(REFUSED, why=f"a {kind} in it that no notebook has: {plain(name)}")
         if kind == "trigger" and sql != known[kind, name]:
             raise NotebookError(REFUSED, why=f"a trigger in it is not ours: {name}")
     tables = [name for kind, name in known if kind == "table" and not _OWN.fullmatch(name)]
@@ -91,7 +96,7 @@ def _check_names(source: sqlite3.Connection, wanted: Mapping[str, set[str]], *, 
             raise NotebookError(REFUSED, why=f"it has no table {table}: no whole notebook")
         found = set(columns(source, table))
         if found != names if whole else not names <= found:
-            odd = ", ".join(sorted(map(str, found ^ names)))[:200]
+            odd = plain(", ".join(sorted(map(str, found ^ names))))
             raise NotebookError(REFUSED, why=f"the columns of {table} are not those of a notebook: {odd}")
 
 
@@ -117,7 +122,7 @@ def copy_rows(source: sqlite3.Connection, target: sqlite3.Connection, model: typ
         try:
             target.executemany(f"INSERT INTO {quoted(table)} ({names}) VALUES ({holes})", rows)
         except sqlite3.IntegrityError as broken:
-            raise NotebookError(REFUSED, why=f"{table}: {broken}") from broken
+            raise NotebookError(REFUSED, why=f"{table}: {plain(broken)}") from broken
         count += len(rows)
     return count
 

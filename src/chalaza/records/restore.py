@@ -23,11 +23,13 @@ from django.db import connections, models
 from django.db.migrations.executor import MigrationExecutor
 
 from chalaza.errors import ChalazaError, NotebookError
+from chalaza.exchange.beliefs import beliefs_of
 from chalaza.records import acts, answers, backup, copies, foreign, series, upkeep
 from chalaza.records import models as m
 from chalaza.records.copies import quoted
 from chalaza.records.database import of_file
 from chalaza.records.foreign import REFUSED
+from chalaza.values.beliefs import BeliefRow
 from chalaza.words.language import mark
 
 _APP = "records"
@@ -185,6 +187,9 @@ def _look_over(alias: str) -> None:
     for uid, day, n, data in m.Chunk.objects.using(alias).values_list("source", "day", "n", "data").iterator(200):
         if not _unpacks(bytes(data), n, day):
             raise NotebookError(REFUSED, why=f"readings of source {uid}, day {day} cannot be unpacked")
+    m.Lesson.objects.using(alias).update(
+        engine="restored"
+    )  # what finished batches taught is worked out anew, never taken over
     for model in apps.get_app_config(_APP).get_models():
         if model not in _NOT_LOOKED_OVER:
             for record in model._default_manager.using(alias).iterator(500):
@@ -207,9 +212,20 @@ def _look_at(record: models.Model) -> None:
     try:
         record.clean_fields(exclude=pointers | _SIGN_IN)
         acts.check_for_folder(record)
-    except (ValidationError, acts.ActError) as wrong:
+        _check_json(record)
+    except (ValidationError, ChalazaError, TypeError, ValueError) as wrong:
         said = "; ".join(wrong.messages) if isinstance(wrong, ValidationError) else str(wrong)
-        raise NotebookError(REFUSED, why=f"{record._meta.verbose_name} {record.pk}: {said[:300]}") from wrong
+        raise NotebookError(REFUSED, why=f"{record._meta.verbose_name} {record.pk}: {foreign.plain(said)}") from wrong
+
+
+def _check_json(record: models.Model) -> None:
+    """Raises an error where what lies in a JSON field is not of the kind that belongs there."""
+    for field in record._meta.concrete_fields:
+        kind = field.default if isinstance(field, models.JSONField) and field.default in (dict, list) else object
+        if not isinstance(getattr(record, field.attname), kind):
+            raise ValueError(f"{field.attname} is no {kind.__name__}")
+    if isinstance(record, m.Batch):
+        beliefs_of([BeliefRow(**row) for row in record.carried])
 
 
 # Putting it in place

@@ -27,7 +27,12 @@ TEMPLATES = [
         "APP_DIRS": True,
         "OPTIONS": {
             "builtins": ["chalaza.pages.templatetags.words"],
-            "context_processors": ["django.template.context_processors.request", "chalaza.pages.keeper.context"],
+            "context_processors": [
+                "django.template.context_processors.request",
+                "chalaza.pages.keeper.context",
+                "chalaza.pages.undo.context",
+                "chalaza.pages.outbox.context",
+            ],
         },
     }
 ]
