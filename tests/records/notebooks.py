@@ -1,11 +1,14 @@
 """Notebooks on disk for tests of what is done to a whole one: filled once in a process of its own, then copied."""
 
+import atexit
 import os
 import shutil
 import sqlite3
 import subprocess
 import sys
+import tempfile
 from contextlib import closing
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -51,6 +54,14 @@ def fill(folder: Path, step: str = "") -> Path:
     (folder / "files").mkdir(exist_ok=True)
     (folder / "files" / STORED[0]).write_bytes(STORED[1])
     return folder
+
+
+@cache
+def filled() -> Path:
+    """A filled notebook that all tests of this process look at and none changes."""
+    folder = Path(tempfile.mkdtemp(prefix="chalaza-filled-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    return fill(folder)
 
 
 def copied(filled: Path, target: Path) -> Path:

@@ -18,15 +18,16 @@ from chalaza import __version__
 from chalaza.errors import NotebookError
 from chalaza.records import backup, copies
 
+from . import notebooks
 from .demo import NOW
-from .notebooks import STORED, copied, fill
+from .notebooks import STORED, copied
 
 SHA = STORED[0]
 
 
 @pytest.fixture(scope="module")
-def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return fill(tmp_path_factory.mktemp("filled"))
+def filled() -> Path:
+    return notebooks.filled()
 
 
 @pytest.fixture(scope="module")
@@ -214,15 +215,15 @@ def test_too_many_members_are_refused_before_they_are_listed(tmp_path: Path) -> 
 def test_a_small_zip_that_unpacks_to_much_is_refused_while_it_is_read(
     good: bytes, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(backup, "FREE_BYTES", 1_000_000)
-    data = bytes(300_000_000)
+    monkeypatch.setattr(backup, "FREE_BYTES", 100_000)
+    data = bytes(80_000_000)
 
     def grown(manifest: dict[str, Any]) -> None:
         manifest["members"]["notebook.db"] = [len(data), hashlib.sha256(data).hexdigest()]
 
     found = _members(_with_manifest(good, grown).getvalue())
     file = _zip(found | {"notebook.db": data})
-    assert len(file.getvalue()) < 1_500_000
+    assert len(file.getvalue()) < 400_000
     _refused(file, "unpacks to too much", tmp_path)
     assert (tmp_path / "member").stat().st_size <= backup.MAX_RATIO * len(file.getvalue())
 

@@ -12,12 +12,13 @@ from chalaza.errors import NotebookError
 from chalaza.records import foreign
 from chalaza.records import models as m
 
-from .notebooks import change, fill
+from . import notebooks
+from .notebooks import change
 
 
-@pytest.fixture(scope="module")
-def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return fill(tmp_path_factory.mktemp("filled")) / "notebook.db"
+@pytest.fixture
+def filled() -> Path:
+    return notebooks.filled() / "notebook.db"
 
 
 @pytest.fixture
