@@ -5,6 +5,7 @@ import pytest
 from chalaza import facts
 from chalaza.facts.kinds import usual_temp
 from chalaza.values.evidence import Airflow
+from chalaza.words.basis import STATUSES
 from chalaza.words.begin import asked, minded, plans
 from chalaza.words.cautions import ALWAYS, cautions
 from chalaza.words.numbers import Preference, Voice
@@ -24,7 +25,7 @@ def test_every_plan_is_a_figure_of_the_tables_with_its_sources(key: str, airflow
         assert tuple(one.key for one in temp.sources) == band.sources
         assert any(row["quantity"] == temp.quantity and row["kind"] == key for row in facts.table("kind_values"))
     assert f"{100 * kind.rh_setting.typical:.0f}\u00a0%" in rh.words
-    assert (rh.quantity, rh.status) == ("rh_setting", kind.rh_setting.status)
+    assert (rh.quantity, rh.standing) == ("rh_setting", STATUSES[kind.rh_setting.status])
 
 
 def test_only_what_is_missing_is_asked_for() -> None:

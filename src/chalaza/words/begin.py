@@ -10,7 +10,7 @@ from chalaza.facts.kinds import usual_temp
 from chalaza.values.estimate import Band
 from chalaza.values.evidence import Airflow
 from chalaza.words import numbers
-from chalaza.words.basis import Cited, cited
+from chalaza.words.basis import STATUSES, Cited, cited
 from chalaza.words.cautions import ALWAYS
 from chalaza.words.language import mark
 from chalaza.words.numbers import Voice
@@ -24,14 +24,14 @@ _RULES_OF: Mapping[str, str] = MappingProxyType({"swan": "licences", "mallard": 
 class Taken:
     """One thing taken or asked for: the column of the record it stands in, in words, its sources.
 
-    `quantity` is the name under which the facts of the kind hold it, where they do.
+    `quantity` is the name under which the facts of the kind hold it, where they do; `standing` says how far it was checked.
     """
 
     column: str
     words: str
     quantity: str = ""
     sources: tuple[Cited, ...] = ()
-    status: str = ""
+    standing: str = ""
 
 
 def plans(voice: Voice, kind: Kind, airflow: Airflow) -> tuple[Taken, Taken]:
@@ -55,7 +55,8 @@ def _plan(voice: Voice, band: Band, column: str, quantity: str, style: str, text
     figure = numbers.ranged(voice, band.typical, band.typical, band.typical, style)
     sources = tuple(cited(voice, key) for key in band.sources)
     words = voice.say(text, {"figure": figure})
-    return Taken(column=column, words=words, quantity=quantity, sources=sources, status=band.status)
+    standing = voice.say(STATUSES[band.status])
+    return Taken(column=column, words=words, quantity=quantity, sources=sources, standing=standing)
 
 
 def asked(voice: Voice, airflow: Airflow, height_mm: float | None, laid_first: int | None) -> tuple[Taken, ...]:

@@ -17,11 +17,12 @@ from chalaza.facts.kinds import usual_temp
 from chalaza.intake.typed import tray_of, zone_of
 from chalaza.pages.keeper import Asked
 from chalaza.pages.setup.begin_form import COUNTED, NUMBERS, EggsForm, FirstForm, NextForm
-from chalaza.pages.setup.common import Change, FormPage, Part, answer, lines
+from chalaza.pages.setup.common import Change, FormPage, Line, Part, answer, lines
 from chalaza.pages.setup.kinds import exact
 from chalaza.records import models as m
 from chalaza.records.acts import ActError
 from chalaza.values.evidence import Airflow, LaidAt, Origin, ProbeSort
+from chalaza.words.basis import STATUSES
 from chalaza.words.begin import Taken, asked, minded, plans
 from chalaza.words.cautions import cautions
 from chalaza.words.language import mark
@@ -43,10 +44,10 @@ def begin(request: Asked) -> HttpResponse:
     page = FormPage(
         title=voice.say(mark("Set the first batch")),
         lead=voice.say(mark("Write what only you can know. All else is taken as usual, and says where from.")),
-        form=form, parts=_first_parts(voice, form), save=voice.say(mark("Set this batch")),
+        form=form, parts=_first_parts(voice, form, why), save=voice.say(mark("Set this batch")),
         back=voice.say(mark("Not now")), back_to="/", place="batches", has_zone=True,
     )  # fmt: skip
-    return answer(request, page, lambda: _first(request, form), "setup/begin.html", **_usual(voice, form), zone_why=why)
+    return answer(request, page, lambda: _first(request, form), "setup/begin.html", **_usual(voice, form))
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -99,12 +100,14 @@ def _flocks() -> list[str]:
 # What the page shows ----------------------------------------------------------------------------------------------
 
 
-def _first_parts(voice: Voice, form: FirstForm) -> tuple[Part, ...]:
+def _first_parts(voice: Voice, form: FirstForm, zone_why: str) -> tuple[Part, ...]:
     machine = lines(form, "machine_name", "airflow", "probe_sort", "height_mm")
+    guessed = zone_why and not form.is_bound
+    zone = Line(form["zone"], (Taken(column="zone", words=zone_why),) if guessed else ())
     return (
         Part(heading=voice.say(mark("The eggs")), lines=lines(form, "kind", "eggs", "set_at", "batch_name", "parents")),
         Part(heading=voice.say(mark("The machine")), lines=machine),
-        Part(heading=voice.say(mark("The place")), lines=lines(form, "place_name", "altitude_m", "zone")),
+        Part(heading=voice.say(mark("The place")), lines=(*lines(form, "place_name", "altitude_m"), zone)),
         _more(voice, form),
     )
 
@@ -154,7 +157,7 @@ def _course(voice: Voice, kind: Kind) -> tuple[Taken, ...]:
     }
     return tuple(
         Taken(column="", words=voice.say(text, {"figure": told[key].figure, "note": told[key].note}), quantity=key,
-              sources=told[key].sources, status=told[key].status)
+              sources=told[key].sources, standing=voice.say(STATUSES[told[key].status]))
         for key, text in texts.items()
     )  # fmt: skip
 

@@ -35,6 +35,13 @@ LABELS = {
 }
 
 
+#: A field that decides what is usual has that shown anew.
+_SHOWS = {
+    "hx-get": "/begin/usual/", "hx-trigger": "change", "hx-target": "#usual",
+    "hx-include": "[name='kind'],[name='airflow'],[name='machine']",
+}  # fmt: skip
+
+
 class EggsForm(SetForm):
     """The eggs of a new batch. `now` is this moment, seconds UTC."""
 
@@ -65,6 +72,8 @@ class EggsForm(SetForm):
     wanted_young = Whole(q.YOUNG, min_value=1, required=False, label=mark("Young hoped for"))
 
     DEFAULTS: ClassVar[dict[str, str]] = {"origin": Origin.OWN, "shell": Shell.LIGHT, "labels": TRAY}
+    #: What decides what is usual.
+    ASKS: ClassVar[set[str]] = {"kind", "airflow", "machine"}
     #: Chosen already, and without a lack if left out.
     CHOSEN: ClassVar[tuple[str, ...]] = ("origin", "shell", "labels")
 
@@ -74,6 +83,8 @@ class EggsForm(SetForm):
         super().__init__(*args, **{**extra, "initial": {**first, "set_at": now - now % 60, **extra.get("initial", {})}})
         for name in self.CHOSEN:
             self.fields[name].required = False
+        for name in self.ASKS & self.fields.keys():
+            self.fields[name].widget.attrs |= _SHOWS
 
     def chosen(self, name: str) -> str:
         """What was ticked, or what is usual."""

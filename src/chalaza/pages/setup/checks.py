@@ -1,5 +1,6 @@
 """Checks of a probe: how each is done at the kitchen table, and its entry; what is true is worked out where it can be."""
 
+from dataclasses import replace
 from typing import Any
 
 from django.http import Http404, HttpResponse
@@ -22,7 +23,7 @@ from chalaza.words.begin import Taken
 from chalaza.words.cautions import cautions
 from chalaza.words.checks import WAYS, Way
 from chalaza.words.language import mark
-from chalaza.words.numbers import Voice
+from chalaza.words.numbers import Preference, Voice
 
 #: A reading so far from what is true is asked about: a slip of the unit or of the hand. [K], [1]; judgement.
 _FAR_K, _FAR_RH = 6.0, 0.25
@@ -277,7 +278,8 @@ def _taken(voice: Voice, text: str, way: Way, keys: tuple[str, ...]) -> Taken:
 
 def _salts(voice: Voice) -> tuple[tuple[str, ...], ...]:
     """Humidity over each salt: a head and rows of text."""
-    head = ("", *(numbers.quantity(voice, temp, "temperature") for temp in _SALT_DEGC))
+    alone = replace(voice, units=Preference.US if voice.units is Preference.US else Preference.METRIC)
+    head = ("", *(numbers.quantity(alone, temp, "temperature") for temp in _SALT_DEGC))
     rows = [(voice.say(things.SALTS[key]), *(_salt(voice, key, temp) for temp in _SALT_DEGC)) for key in SALTS]
     return (head, *rows)
 

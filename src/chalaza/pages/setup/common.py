@@ -9,17 +9,17 @@ from urllib.parse import quote
 
 from django.db import models
 from django.forms.boundfield import BoundField
-from django.http import Http404, HttpResponse, HttpResponseRedirect
+from django.http import Http404, HttpResponse
 from django.shortcuts import render
 
 from chalaza.errors import EvidenceError
 from chalaza.intake.typed import stored
 from chalaza.pages.forms import Choice, Form, Measure, Question
 from chalaza.pages.keeper import Asked
+from chalaza.pages.see import see
 from chalaza.pages.setup import kinds, slips
 from chalaza.pages.setup.fields import AreasField, KindField
 from chalaza.pages.uids import Uid
-from chalaza.records import models as m
 from chalaza.records.acts import ActError, act
 from chalaza.records.fields import new_uid
 from chalaza.words.begin import Taken
@@ -142,6 +142,12 @@ class Line:
         sort = str(getattr(self.field.field.widget, "input_type", "area"))
         return sort if sort in ("checkbox", "radio", "area") else "line"
 
+    @property
+    def questions(self) -> tuple[Question, ...]:
+        """What is asked about this field."""
+        asked: list[Question] = getattr(self.field.form, "questions", [])
+        return tuple(one for one in asked if one.field == self.field.name)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
@@ -152,6 +158,11 @@ class Part:
     lead: str = ""
     folded: bool = False
     key: str = ""
+
+    @property
+    def open(self) -> bool:
+        """Whether something in it wants to be looked at."""
+        return any(line.field.errors or line.questions for line in self.lines)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -204,7 +215,8 @@ def answer(
             return do(request, form, change())
         except ActError as refused:
             told(form, refused)
-    context = {"page": page, "place": page.place, "zones": zones() if page.has_zone else (), **more}
+    zones_ = zones() if page.has_zone else ()
+    context = {"page": page, "place": page.place, "zones": zones_, **more}
     if any(isinstance(field, KindField) for field in form.fields.values()):
         context["kinds"] = kinds.names(form.voice)
     return render(request, template, context, status=422 if form.is_bound else 200)
@@ -229,14 +241,6 @@ def away(
         return render(
             request, template, {"page": page, "place": page.place, "refused": str(refused), **more}, status=409
         )
-
-
-def see(to: str, done: "m.Act") -> HttpResponse:
-    """On to another page after an act, which can be undone there."""
-    path, mark_, anchor = to.partition("#")
-    response = HttpResponseRedirect(f"{path}?done={quote(done.uid)}{mark_}{anchor}")
-    response.status_code = 303
-    return response
 
 
 def told(form: SetForm, refused: ActError) -> None:

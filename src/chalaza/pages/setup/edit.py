@@ -134,11 +134,11 @@ def edit(request: Asked, uid: str) -> HttpResponse:
     def change() -> Change:
         machines = _moved_set(batch, form)
         fill(batch, form, *_FIELDS)
-        return Change(verb="batch", to=here, save=(batch, *machines), subject=batch.name)
+        return Change(verb="change", to=here, save=(batch, *machines), subject=batch.name)
 
     more: dict[str, Any] = {"belonging": belonging(voice, batch), "voice": voice}
     if asked_away:
-        return away(request, page, _all_of(batch), "away", batch.name, "/batches/", "setup/edit.html", **more)
+        return away(request, page, _all_of(batch), "delete", batch.name, "/batches/", "setup/edit.html", **more)
     return answer(request, page, change, "setup/edit.html", **more)
 
 

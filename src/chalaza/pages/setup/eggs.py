@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 from typing import Any
 
-from django.forms.boundfield import BoundField
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_http_methods
@@ -13,7 +12,7 @@ from chalaza.pages.forms import Measure, Moment, Pick, Whole, Words
 from chalaza.pages.keeper import Asked
 from chalaza.pages.setup.begin import labels_of
 from chalaza.pages.setup.begin_form import MOST_ROWS, TRAY
-from chalaza.pages.setup.common import Change, SetForm, address, do, fill, on_clock, one, told
+from chalaza.pages.setup.common import Change, Line, SetForm, address, do, fill, lines, on_clock, one, told
 from chalaza.pages.setup.fields import Tick
 from chalaza.records import models as m
 from chalaza.records.acts import ActError
@@ -34,7 +33,6 @@ class EggForm(SetForm):
     lot = Pick(required=False, label=mark("Lot"))
     position = Words(max_length=40, required=False, label=mark("Place"))
     out = Tick(label=mark("Taken out"))
-    away = Tick(label=mark("Take this row away"))
 
     def __init__(self, *args: Any, egg: m.Egg, lots: list[tuple[str, str]], **extra: Any) -> None:
         self.egg = egg
@@ -61,11 +59,6 @@ class EggForm(SetForm):
         field = self.fields[name]
         return field.prepare_value(self.get_initial_for_field(field, name))
 
-    @property
-    def size(self) -> tuple[BoundField, BoundField]:
-        """Length and breadth."""
-        return self["length_mm"], self["breadth_mm"]
-
 
 _ROW = ("label", "count", "length_mm", "breadth_mm", "shell", "position")
 
@@ -77,6 +70,14 @@ class MoreForm(SetForm):
     more = Whole(q.EGGS, min_value=1, max_value=MOST_ROWS, required=False, label=mark("More eggs, one row each"))
     group = Whole(q.EGGS, min_value=1, required=False, label=mark("More eggs, counted together in one row"))
     group_label = Words(max_length=40, required=False, label=mark("What the group is called"))
+    never = Words(
+        max_length=4000, required=False, label=mark("Rows that never were eggs"),
+        help_text=mark("Their labels, separated by commas. Eggs that were taken out stay: tick those."),
+    )  # fmt: skip
+
+    def gone(self) -> tuple[str, ...]:
+        """Labels of the rows to take away."""
+        return tuple(part.strip() for part in str(self.cleaned_data.get("never") or "").split(",") if part.strip())
 
     def clean(self) -> dict[str, Any]:
         said = self.cleaned_data
@@ -98,6 +99,7 @@ class EggsPage:
     groups: bool
     total: int
     form: MoreForm
+    lines: tuple[Line, ...]
     save: str
     back: str
     back_to: str
@@ -118,8 +120,7 @@ def eggs(request: Asked, uid: str) -> HttpResponse:
             return do(request, form, _change(batch, rows, form, lots))
         except ActError as refused:
             told(form, refused)
-    context = {"page": _page(voice, batch, rows, form, lots), "place": "batches", "voice": voice,
-               "done": request.GET.get("done", ""), "lots": lots}  # fmt: skip
+    context = {"page": _page(voice, batch, rows, form, lots), "place": "batches", "voice": voice, "lots": lots}  # fmt: skip
     return render(request, "setup/eggs.html", context, status=200 if data is None else 422)
 
 
@@ -129,7 +130,8 @@ def _page(
     return EggsPage(
         title=voice.say(mark("Eggs of {batch}"), {"batch": batch.name}), rows=rows, form=form, many_lots=len(lots) > 1,
         lead=voice.say(mark("Sizes help to read air cells and weights. Leave empty what you do not know.")),
-        groups=any(row.egg.count > 1 for row in rows), total=sum(row.egg.count for row in rows),
+        groups=any(row.egg.count > 1 for row in rows), lines=lines(form, "out_at", "more", "group", "group_label", "never"),
+        total=sum(row.egg.count for row in rows),
         save=voice.say(mark("Keep the eggs")), back=voice.say(mark("Back to the batch")),
         back_to=address("batches", batch.uid, "edit/"),
     )  # fmt: skip
@@ -142,12 +144,16 @@ def _ready(rows: tuple[EggForm, ...], form: MoreForm, batch: m.Batch, now: int) 
     seen: dict[str, str] = {}
     for row in rows:
         label = str(row.cleaned_data.get("label", "")) if row.is_valid() else row.egg.label
-        if row.is_valid() and row.cleaned_data["away"]:
-            continue
         if label in seen and row.touched:
             row.add_error("label", mark("Another egg has this label already."))
             fine = False
         seen[label] = row.egg.uid
+    known = {row.egg.label for row in rows}
+    strangers = [label for label in (form.gone() if form.is_valid() else ()) if label not in known]
+    if strangers:
+        text = mark("No egg is called {label}.")
+        form.add_error("never", form.voice.say(text, {"label": strangers[0]}))
+        fine = False
     newly_out = [row for row in rows if row.is_valid() and row.cleaned_data["out"] and row.egg.removed_at is None]
     out_at = form.cleaned_data.get("out_at") if form.is_valid() else None
     if newly_out and form.is_valid() and not (out_at is not None and batch.set_at <= out_at <= now + 60):
@@ -159,11 +165,12 @@ def _ready(rows: tuple[EggForm, ...], form: MoreForm, batch: m.Batch, now: int) 
 def _change(batch: m.Batch, rows: tuple[EggForm, ...], form: MoreForm, lots: list[tuple[str, str]]) -> Change:
     save: list[m.Egg] = []
     delete: list[m.Egg] = []
+    gone = form.gone()
     for row in rows:
-        if not row.touched:
-            continue
-        if row.cleaned_data["away"]:
+        if row.egg.label in gone:
             delete.append(row.egg)
+            continue
+        if not row.touched:
             continue
         fill(row.egg, row, *_ROW, lot_id="lot")
         row.egg.lot_id = row.egg.lot_id or None
@@ -172,7 +179,7 @@ def _change(batch: m.Batch, rows: tuple[EggForm, ...], form: MoreForm, lots: lis
         save.append(row.egg)
     save += _added(batch, rows, form, lots)
     to = address("batches", batch.uid, "eggs/")
-    return Change(verb="eggs", to=to, save=tuple(save), delete=tuple(delete), subject=batch.name)
+    return Change(verb="change", to=to, save=tuple(save), delete=tuple(delete), subject=batch.name)
 
 
 def _added(batch: m.Batch, rows: tuple[EggForm, ...], form: MoreForm, lots: list[tuple[str, str]]) -> list[m.Egg]:

@@ -104,7 +104,7 @@ def new(request: Asked, uid: str) -> HttpResponse:
 
     def change() -> Change:
         row = m.Lot(uid=form.own_uid, batch_id=batch.uid)
-        return Change(verb="lot", to=address("batches", batch.uid, "edit/"), save=_save(form, row), subject=batch.name)
+        return Change(verb="make", to=address("batches", batch.uid, "edit/"), save=_save(form, row), subject=batch.name)
 
     title = voice.say(mark("A further lot of {batch}"), {"batch": batch.name})
     return answer(request, _page(form, title, batch), change, voice=voice, flocks=_flocks())
@@ -129,10 +129,10 @@ def edit(request: Asked, uid: str) -> HttpResponse:
     )
 
     def change() -> Change:
-        return Change(verb="lot", to=to, save=_save(form, row), subject=row.parents.name)
+        return Change(verb="change", to=to, save=_save(form, row), subject=row.parents.name)
 
     if asked_away:
-        return away(request, page, (row,), "away", row.parents.name, to, voice=voice)
+        return away(request, page, (row,), "delete", row.parents.name, to, voice=voice)
     return answer(request, page, change, voice=voice, flocks=_flocks())
 
 

@@ -63,9 +63,7 @@ _FIELDS = ("name", "airflow", "volume_l", "troughs_cm2", "vents", "tray", "mappe
 def listing(request: Asked) -> HttpResponse:
     """Every place with its machines, what is in them now and what each probe said last."""
     page = standing.listing(request.voice, request.now)
-    return render(
-        request, "setup/machines.html", {"page": page, "place": "machines", "done": request.GET.get("done", "")}
-    )
+    return render(request, "setup/machines.html", {"page": page, "place": "machines"})
 
 
 @require_safe
@@ -73,8 +71,7 @@ def machine(request: Asked, uid: str) -> HttpResponse:
     """One machine: what it is, what lies and hangs in it, what happened to it."""
     row = one(m.Machine, uid)
     voice = on_clock(request.voice, row.place.zone)
-    context = {"page": standing.machine(voice, row, request.now), "place": "machines", "voice": voice,
-               "done": request.GET.get("done", "")}  # fmt: skip
+    context = {"page": standing.machine(voice, row, request.now), "place": "machines", "voice": voice}  # fmt: skip
     return render(request, "setup/machine.html", context)
 
 
@@ -91,7 +88,7 @@ def new(request: Asked) -> HttpResponse:
     def change() -> Change:
         row = m.Machine(uid=form.own_uid, place_id=form.cleaned_data["place"])
         fill(row, form, *_FIELDS)
-        return Change(verb="machine", to=address("machines", row.uid), save=(row,), subject=row.name)
+        return Change(verb="make", to=address("machines", row.uid), save=(row,), subject=row.name)
 
     return answer(request, page, change)
 
@@ -107,10 +104,10 @@ def edit(request: Asked, uid: str) -> HttpResponse:
 
     def change() -> Change:
         fill(row, form, *_FIELDS, place_id="place")
-        return Change(verb="machine", to=here, save=(row,), subject=row.name)
+        return Change(verb="change", to=here, save=(row,), subject=row.name)
 
     if asked_away:
-        return away(request, page, (row,), "away", row.name, "/machines/")
+        return away(request, page, (row,), "delete", row.name, "/machines/")
     return answer(request, page, change)
 
 

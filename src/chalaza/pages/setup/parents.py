@@ -50,7 +50,7 @@ def listing(request: Asked) -> HttpResponse:
     """All flocks and pairs."""
     rows = m.Parents.objects.order_by("name", "id").prefetch_related("lots__batch")
     page = ParentsPage(flocks=tuple(_flock(request, row) for row in rows))
-    context = {"page": page, "place": "batches", "done": request.GET.get("done", "")}
+    context = {"page": page, "place": "batches"}
     return render(request, "setup/parents.html", context)
 
 
@@ -72,7 +72,7 @@ def new(request: Asked) -> HttpResponse:
     def change() -> Change:
         row = m.Parents(uid=form.own_uid)
         fill(row, form, *_FIELDS)
-        return Change(verb="parents", to="/parents/", save=(row,), subject=row.name)
+        return Change(verb="make", to="/parents/", save=(row,), subject=row.name)
 
     return answer(request, _page(request, form, request.voice.say(mark("New parents"))), change)
 
@@ -86,10 +86,10 @@ def edit(request: Asked, uid: str) -> HttpResponse:
 
     def change() -> Change:
         fill(row, form, *_FIELDS)
-        return Change(verb="parents", to="/parents/", save=(row,), subject=row.name)
+        return Change(verb="change", to="/parents/", save=(row,), subject=row.name)
 
     if asked_away:
-        return away(request, page, (row,), "away", row.name, "/parents/")
+        return away(request, page, (row,), "delete", row.name, "/parents/")
     return answer(request, page, change)
 
 

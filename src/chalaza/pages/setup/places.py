@@ -45,7 +45,7 @@ def new(request: Asked) -> HttpResponse:
     def change() -> Change:
         place = m.Place(uid=form.own_uid)
         fill(place, form, *_FIELDS)
-        return Change(verb="place", to="/machines/", save=(place,), subject=place.name)
+        return Change(verb="make", to="/machines/", save=(place,), subject=place.name)
 
     return answer(request, page, change)
 
@@ -64,8 +64,8 @@ def edit(request: Asked, uid: str) -> HttpResponse:
 
     def change() -> Change:
         fill(place, form, *_FIELDS)
-        return Change(verb="place", to="/machines/", save=(place,), subject=place.name)
+        return Change(verb="change", to="/machines/", save=(place,), subject=place.name)
 
     if asked_away:
-        return away(request, page, (place,), "away", place.name, "/machines/")
+        return away(request, page, (place,), "delete", place.name, "/machines/")
     return answer(request, page, change)

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from chalaza import quantities as q
 from chalaza.pages.forms import Measure, Moment, Pick, Words
 from chalaza.pages.keeper import Asked
+from chalaza.pages.see import see
 from chalaza.pages.setup.common import (
     Change,
     FormPage,
@@ -22,7 +23,6 @@ from chalaza.pages.setup.common import (
     lines,
     on_clock,
     one,
-    see,
     values,
 )
 from chalaza.pages.setup.fields import Tick, Ticks
@@ -145,7 +145,7 @@ def new(request: Asked) -> HttpResponse:
         probe = m.Probe(uid=form.own_uid)
         fill(probe, form, "name", "sort", "controls")
         mounts = [] if not form.cleaned_data["where"] else [_mount(form, probe)]
-        return Change(verb="probe", to=address("probes", probe.uid), save=(probe, *mounts), subject=probe.name)
+        return Change(verb="make", to=address("probes", probe.uid), save=(probe, *mounts), subject=probe.name)
 
     return answer(request, page, change)
 
@@ -170,10 +170,10 @@ def edit(request: Asked, uid: str) -> HttpResponse:
 
     def change() -> Change:
         fill(probe, form, *names)
-        return Change(verb="probe", to=here, save=(probe,), subject=probe.name)
+        return Change(verb="change", to=here, save=(probe,), subject=probe.name)
 
     if asked_away:
-        return away(request, page, (probe,), "away", probe.name, "/machines/")
+        return away(request, page, (probe,), "delete", probe.name, "/machines/")
     return answer(request, page, change)
 
 
@@ -200,7 +200,7 @@ def hang(request: Asked, uid: str) -> HttpResponse:
             now_at.end = form.cleaned_data["start"]
             ended = [now_at]
         begun = [] if not form.cleaned_data["where"] else [_mount(form, probe)]
-        return Change(verb="mount", to=here, save=(*ended, *begun), subject=probe.name)
+        return Change(verb="change", to=here, save=(*ended, *begun), subject=probe.name)
 
     return answer(request, page, change)
 
@@ -224,10 +224,10 @@ def mount(request: Asked, uid: str) -> HttpResponse:
 
     def change() -> Change:
         fill(row, form, *names)
-        return Change(verb="mount", to=here, save=(row,), subject=probe.name)
+        return Change(verb="change", to=here, save=(row,), subject=probe.name)
 
     if asked_away:
-        return away(request, page, (row,), "away", probe.name, here)
+        return away(request, page, (row,), "delete", probe.name, here)
     return answer(request, page, change)
 
 
@@ -284,8 +284,7 @@ def probe(request: Asked, uid: str) -> HttpResponse:
     """One probe: where it hangs, what it said last, how it was checked."""
     row = one(m.Probe, uid)
     voice = on_clock(request.voice, zone_of_probe(row, request.voice.zone))
-    context = {"page": _page(voice, row, request.now), "place": "machines", "voice": voice,
-               "done": request.GET.get("done", "")}  # fmt: skip
+    context = {"page": _page(voice, row, request.now), "place": "machines", "voice": voice}  # fmt: skip
     return render(request, "setup/probe.html", context)
 
 
@@ -337,5 +336,5 @@ def _checked(voice: Voice, one: m.ProbeCheck) -> Checked:
 def check_away(request: Asked, uid: str) -> HttpResponse:
     """Take a check away: it can be undone."""
     row = one(m.ProbeCheck, uid)
-    done = act(request.keeper, "away", delete=(row,), subject=row.probe.name)
+    done = act(request.keeper, "delete", delete=(row,), subject=row.probe.name)
     return see(address("probes", row.probe_id), done)

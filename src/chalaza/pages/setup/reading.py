@@ -50,6 +50,6 @@ def reading(request: Asked) -> HttpResponse:
 
     def change() -> Change:
         fill(keeper, form, *_FIELDS)
-        return Change(verb="reading", to="/reading/", save=(keeper,), subject=keeper.name)
+        return Change(verb="change", to="/reading/", save=(keeper,), subject=voice.say(mark("how you read")))
 
     return answer(request, page, change)

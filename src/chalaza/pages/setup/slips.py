@@ -1,11 +1,13 @@
 """Plausible slips of setting up: °F typed for °C and the other way round."""
 
 import re
+from dataclasses import replace
 
 from chalaza import units
 from chalaza.pages.forms import Choice, Measure
 from chalaza.words import numbers
-from chalaza.words.numbers import Voice
+from chalaza.words.language import mark
+from chalaza.words.numbers import NB, Preference, Voice
 
 _BARE = re.compile(r"\s*(\d+(?:[.,]\d+)?)\s*")
 #: Where the air of a machine with eggs in it is meant to be; outside it is asked about. [°C]; judgement.
@@ -23,6 +25,7 @@ def other_unit(voice: Voice, text: str, field: Measure, low: float, high: float)
     for unit in field.of.displays:
         inside = float(units.inside(value, unit))
         if unit != field.show and low <= inside <= high:
-            figure = numbers.quantity(voice, inside, "temperature")
-            return Choice(f"{typed[1]} {unit}", f"{typed[1]} {unit} = {figure}", likely=True)
+            alone = replace(voice, units=Preference.US if field.show == "°F" else Preference.METRIC)
+            holes = {"typed": f"{typed[1]}{NB}{unit}", "figure": numbers.quantity(alone, inside, "temperature")}
+            return Choice(f"{typed[1]} {unit}", voice.say(mark("{typed}, that is {figure}"), holes), likely=True)
     return None

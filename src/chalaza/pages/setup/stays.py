@@ -133,5 +133,5 @@ def stay(request: Asked, uid: str) -> HttpResponse:
         return Change(verb="move", to=back, save=(row,), subject=batch.name)
 
     if asked_away:
-        return away(request, page, (row,), "away", batch.name, back, voice=voice)
+        return away(request, page, (row,), "delete", batch.name, back, voice=voice)
     return answer(request, page, change, voice=voice)

@@ -2,7 +2,10 @@
 
 from django.urls import URLPattern, path
 
-from chalaza.pages import uids  # noqa: F401  # registers the converter of names of rows
+from chalaza.pages import (
+    facts,
+    uids,  # noqa: F401  # registers the converter of names of rows
+)
 from chalaza.pages.setup import begin, checks, edit, eggs, lots, machines, parents, places, probes, reading, stays
 
 urlpatterns: list[URLPattern] = [
@@ -32,4 +35,7 @@ urlpatterns: list[URLPattern] = [
     path("parents/new/", parents.new),
     path("parents/<uid:uid>/", parents.edit),
     path("reading/", reading.reading),
+    path("facts/", facts.kinds),
+    path("facts/<str:name>/", facts.kind),
+    path("sources/", facts.sources),
 ]
