@@ -25,6 +25,7 @@ django.setup()
 
 from django.test import Client  # noqa: E402
 from hypothesis import HealthCheck, settings  # noqa: E402
+from tests.browser import Browser  # noqa: E402
 
 settings.register_profile(
     "project",
@@ -86,4 +87,4 @@ def nothing_remembered() -> None:
 @pytest.fixture
 def pages(db: None) -> Client:
     """A browser without a screen, at this computer, with an empty notebook."""
-    return Client(SERVER_NAME="127.0.0.1", HTTP_HOST="127.0.0.1", HTTP_ORIGIN="http://127.0.0.1")
+    return Browser()
