@@ -21,7 +21,8 @@ _UNIT = "(?:°C·h|°F·h|°C/°C|°C|°F|%|mg/\\(d·g·torr\\)|mg/\\(d g torr\\
 _NUMBER = r"[-+−±~]?\s*\d[\d.,:\u00a0 ]*"
 #: A figure with its unit, a unit alone after a comma or in a head, a uid that was never named.
 _PLAIN = re.compile(
-    rf"{_NUMBER}(?:[-–…×/]\s*{_NUMBER})*\s*{_UNIT}?(?![a-zA-Z])|(?:^|, )\s*{_UNIT}(?=$|[\s,)])|(?<=[\s(]){_UNIT}(?=$|[\s,)])"
+    rf"{_NUMBER}(?:[-–…×/]\s*{_NUMBER})*\s*{_UNIT}?(?![a-zA-Z])"
+    rf"|(?:^|, )\s*{_UNIT}(?=$|[\s,)])|(?<=[\s(]){_UNIT}(?=$|[\s,)])"
 )
 
 

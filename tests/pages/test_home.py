@@ -8,6 +8,9 @@ import pytest
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
+from tests.pages.pseudo import keepers_words, speak_pseudo, unmarked
+from tests.pages.reading import text_of
+from tests.records.demo import NOW, put
 
 from chalaza.decide.today import merge
 from chalaza.pages.home import jobs_of, seen_of
@@ -18,8 +21,6 @@ from chalaza.scenario import demo
 from chalaza.values.advice import Level
 from chalaza.words import today as words
 from chalaza.words.cautions import cautions
-from tests.pages.pseudo import keepers_words, speak_pseudo, unmarked
-from tests.records.demo import NOW, put
 
 pytestmark = pytest.mark.django_db
 
@@ -31,12 +32,6 @@ def _asked(now: int = NOW) -> Asked:
     request.keeper = m.Keeper.objects.the_one()
     request.voice, request.now = voice_of(request.keeper), now
     return request
-
-
-def _text(html: str) -> str:
-    """What one reads, with plain spaces."""
-    text = re.sub(r"<[^>]+>", " ", html)
-    return re.sub(r"\s+", " ", text.replace("&#x27;", "'").replace("&quot;", '"').replace("\u00a0", " "))
 
 
 def _home(pages: Client, path: str = "/", **headers: str) -> str:
@@ -53,7 +48,7 @@ def _fresh(pages: Client) -> str:
 
 
 def test_every_open_job_is_said_with_its_reason_and_its_cautions(pages: Client, shown: Batches) -> None:
-    text = _text(_fresh(pages))
+    text = text_of(_fresh(pages))
     seen = [seen_of(_asked(), one) for one in shown.values()]
     said = 0
     for one in seen:
@@ -62,7 +57,7 @@ def test_every_open_job_is_said_with_its_reason_and_its_cautions(pages: Client, 
                 continue
             sentences = words.say(one.voice, job)
             for part in (sentences.do, sentences.because, *cautions(one.voice, sentences.cautions)):
-                assert _text(part).strip() in text
+                assert text_of(part).strip() in text
             said += 1
     assert said >= 5
 
@@ -72,7 +67,7 @@ def test_what_needs_attention_comes_first(pages: Client, shown: Batches) -> None
     seen = {one.uid: seen_of(_asked(), one) for one in shown.values()}
     jobs = merge(jobs_of(one, {}, NOW, "Europe/Berlin") for one in seen.values())
     listed = [job for job in jobs if not job.done and job.when.value in ("now", "today")]
-    places = [_text(html).index(_text(words.say(seen[job.batch].voice, job).do).strip()) for job in listed[:3]]
+    places = [text_of(html).index(text_of(words.say(seen[job.batch].voice, job).do).strip()) for job in listed[:3]]
     assert places == sorted(places)
     levels = [job.level for job in listed]
     assert levels == sorted(levels, reverse=True)
@@ -80,7 +75,7 @@ def test_what_needs_attention_comes_first(pages: Client, shown: Batches) -> None
 
 
 def test_figures_on_the_page_are_those_of_the_answers(pages: Client, shown: Batches) -> None:
-    text = _text(_fresh(pages))
+    text = text_of(_fresh(pages))
     for one in shown.values():
         a = answers.of(one.uid, NOW).assessment
         loss, low, high = (100.0 * part for part in (a.water.loss_at_lockdown.value, a.water.loss_at_lockdown.low,
@@ -108,7 +103,7 @@ def test_a_finished_batch_is_not_on_it(pages: Client, shown: Batches) -> None:
     quail = m.Batch.objects.get(uid=shown["orchard-quail"].uid)
     quail.finished_at = NOW - 60
     acts.act(m.Keeper.objects.the_one(), "finish", save=[quail])
-    text = _text(_fresh(pages))
+    text = text_of(_fresh(pages))
     assert "Orchard quail" not in text
     assert "2 batches on one calendar" in text
 
@@ -116,7 +111,7 @@ def test_a_finished_batch_is_not_on_it(pages: Client, shown: Batches) -> None:
 # How fresh it is ---------------------------------------------------------------------------------------------------
 
 
-def test_it_computes_nothing(pages: Client, shown: Batches, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_it_computes_nothing(pages: Client, unknown: Batches, monkeypatch: pytest.MonkeyPatch) -> None:
     def refused(*_: object, **__: object) -> None:
         raise AssertionError("the page of the day computed an answer")
 
@@ -127,7 +122,7 @@ def test_it_computes_nothing(pages: Client, shown: Batches, monkeypatch: pytest.
     first = m.Batch.objects.order_by("id").first()
     assert first is not None
     assert f'hx-get="/batches/{first.uid}/line/"' in html
-    assert "3 batches are being brought up to date." in _text(html)
+    assert "3 batches are being brought up to date." in text_of(html)
     assert 'href="/?fresh=1"' in html
 
 
@@ -136,13 +131,13 @@ def test_what_is_stale_is_shown_with_its_hour_until_it_came_up_to_date(
 ) -> None:
     _fresh(pages)
     monkeypatch.setenv("CHALAZA_CLOCK", str(NOW + 1800))
-    text = _text(_home(pages))
-    hour = _text(words.numbers.clock(_asked().voice, NOW - NOW % 600))
+    text = text_of(_home(pages))
+    hour = text_of(words.numbers.clock(_asked().voice, NOW - NOW % 600))
     assert text.count(f"as of {hour}") == 3
     assert "3 batches are being brought up to date." in text
 
 
-def test_one_batch_after_the_other_comes_up_to_date_and_then_the_page(pages: Client, shown: Batches) -> None:
+def test_one_batch_after_the_other_comes_up_to_date_and_then_the_page(pages: Client, unknown: Batches) -> None:
     asked, seen = "/batches/hens-batch/line/", []
     for _ in range(4):
         seen.append(asked)
@@ -176,7 +171,7 @@ def test_a_batch_that_cannot_be_assessed_says_why_and_holds_nothing_up(pages: Cl
     assert "as of" in html  # the two others
 
 
-def test_ten_batches_cost_no_more_queries_than_three(pages: Client, stopped: int) -> None:
+def test_ten_batches_cost_no_more_queries_than_three(pages: Client, empty: None) -> None:
     ducks = demo.batches(NOW)["pond-ducks"]
     for i in range(10):
         put(
@@ -189,7 +184,7 @@ def test_ten_batches_cost_no_more_queries_than_three(pages: Client, stopped: int
     _fresh(pages)
     answers.forget()
     with CaptureQueriesContext(connection) as cold:
-        text = _text(_home(pages))
+        text = text_of(_home(pages))
     with CaptureQueriesContext(connection) as warm:
         _home(pages)
     assert "10 batches on one calendar" in text
@@ -201,7 +196,7 @@ def test_ten_batches_cost_no_more_queries_than_three(pages: Client, stopped: int
 # An empty notebook, other ways in -----------------------------------------------------------------------------------
 
 
-def test_an_empty_notebook_names_the_first_useful_act_and_what_one_has_without_it(pages: Client) -> None:
+def test_an_empty_notebook_names_the_first_useful_act_and_what_one_has_without_it(pages: Client, empty: None) -> None:
     html = _home(pages)
     assert 'class="press" href="/begin/"' in html
     assert 'href="/facts/"' in html
@@ -240,6 +235,6 @@ def test_every_text_went_through_a_lookup(pages: Client, shown: Batches) -> None
         assert unmarked(html, *keepers_words()) == []
 
 
-def test_every_text_of_an_empty_notebook_went_through_a_lookup(pages: Client) -> None:
+def test_every_text_of_an_empty_notebook_went_through_a_lookup(pages: Client, empty: None) -> None:
     speak_pseudo()
     assert unmarked(_home(pages)) == []

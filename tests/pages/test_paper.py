@@ -2,6 +2,7 @@
 
 import pytest
 from django.test import Client
+from tests.pages.pseudo import keepers_words, speak_pseudo, unmarked
 from tests.records.demo import put_all
 
 pytestmark = pytest.mark.django_db
@@ -26,3 +27,9 @@ def test_an_empty_notebook_is_led_to_its_first_batch(pages: Client) -> None:
 
 def test_it_is_only_for_reading(pages: Client) -> None:
     assert pages.post("/paper/").status_code == 405
+
+
+def test_every_text_went_through_a_lookup(pages: Client) -> None:
+    put_all()
+    speak_pseudo()
+    assert unmarked(pages.get("/paper/").content.decode(), *keepers_words(), "A4", "Letter") == []

@@ -1,7 +1,6 @@
 """The finder of unmarked text: it finds what it must, and leaves alone what may stand."""
 
 import pytest
-
 from tests.pages.pseudo import unmarked
 
 

@@ -126,7 +126,7 @@ def advised(voice: Voice, batch: str, one: Advice, said: advice_words.Said) -> A
     """Advice in words, with its cautions; `said` are its sentences."""
     return Advised(
         level=int(one.level), css=CSS[one.level], word=voice.say(glance.LEVELS[one.level]), what=said.what, do=said.do,
-        because=said.because, cautions=cautions(voice, said.cautions), why=links.why(batch, one.code),
+        because=said.because, cautions=cautions(voice, said.cautions), why=links.why_said(batch, one.code),
     )  # fmt: skip
 
 

@@ -21,6 +21,8 @@ FORMS: Mapping[str, tuple[str, str]] = MappingProxyType(
         "note": ("note/", mark("Write a note")),
     }
 )
+#: Before the code of a sentence, where a figure would have its path: some codes are spelt as a path is.
+SAID = "said."
 _CHECK = mark("Enter the check")
 _MOUNT = mark("Note the place of the probe")
 
@@ -43,8 +45,13 @@ def batch(uid: str, part: str = "") -> str:
 
 
 def why(uid: str, figure: str) -> str:
-    """Where a figure of a batch comes from; `figure` is its path, or a code of advice or of a job."""
+    """Where a figure of a batch comes from; `figure` is its path in the answers."""
     return batch(uid, f"why/{quote(figure, safe='')}/")
+
+
+def why_said(uid: str, code: str) -> str:
+    """Where the figures of a sentence come from; `code` is that of an advice or of a job."""
+    return why(uid, f"{SAID}{code}")
 
 
 def history(uid: str) -> str:

@@ -1,7 +1,7 @@
 """Where a number comes from: how it was made, which records it rests on, its sources and how far each was checked.
 
-A figure is asked for by its path in the answers (`water.loss_now`), or by the code of an advice or a job of the day, whose
-sentence may hold several.
+A figure is asked for by its path in the answers (`water.loss_now`); the figures of a sentence by the code of the advice or
+the job of the day it is said for (`said.water.raise`).
 """
 
 from collections.abc import Iterable
@@ -82,20 +82,23 @@ def _asked(request: Asked, voice: Voice, seen: Seen, a: Assessment, figure: str)
     if figure in every:
         name = voice.say(figure_names.name_of(figure).words)
         return _Asked(title=name, said=(), figures=((figure, every[figure]),))
-    advice = next((one for one in a.advice if one.code == figure), None)
+    if not figure.startswith(links.SAID):
+        raise Http404(f"no figure {figure!r}")
+    code = figure.removeprefix(links.SAID)
+    advice = next((one for one in a.advice if one.code == code), None)
     if advice is not None:
         said = advice_words.say(voice, advice)
         return _sentence(a, said, advice.figures.values(), advice.source)
     jobs = jobs_of(seen, ticks_since(a.set_at), request.now, request.voice.zone)
-    job = next((one for one in jobs if one.code == figure), None)
+    job = next((one for one in jobs if one.code == code), None)
     if job is None:
-        raise Http404(f"no figure {figure!r}")
+        raise Http404(f"nothing is said for {code!r}")
     return _sentence(a, job_words.say(voice, job), job.advice.figures.values(), job.advice.source)
 
 
 def _sentence(a: Assessment, said: advice_words.Said, figures: Iterable[object], source: str) -> _Asked:
-    found = [(figure_names.path_of(a, one), one) for one in figures if isinstance(one, Estimate)]
-    named = tuple((path, one) for path, one in found if path)
+    found = {figure_names.path_of(a, one): one for one in figures if isinstance(one, Estimate)}
+    named = tuple((path, one) for path, one in found.items() if path)
     return _Asked(title=said.do, said=(said.what, said.because), figures=named, source=source)
 
 
