@@ -30,6 +30,7 @@ class Kind:
 KINDS: Mapping[str, Kind] = MappingProxyType(
     {
         "import_log": Kind(function="chalaza.worker.logs:import_log", wall_s=300.0, memory_mb=1000.0),
+        "bring_folder": Kind(function="chalaza.worker.folders:bring_folder", wall_s=300.0, memory_mb=1000.0),
         "pack": Kind(function="chalaza.worker.housekeeping:pack", wall_s=300.0, memory_mb=300.0),
         "purge": Kind(function="chalaza.worker.housekeeping:purge", wall_s=300.0, memory_mb=300.0),
     }
