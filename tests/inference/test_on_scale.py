@@ -60,3 +60,17 @@ def test_a_group_is_expected_as_the_sum_of_its_eggs(hens: Evidence) -> None:
     one = replace(six, eggs=(replace(hens.eggs[0], count=1),))
     uid = hens.eggs[0].uid
     assert _expected(six, NOW)[uid].now.value == pytest.approx(6.0 * _expected(one, NOW)[uid].now.value, rel=0.01)
+
+
+def test_weighing_the_others_narrows_the_loss_as_it_turns_out(hens: Evidence) -> None:
+    # What is promised before is what the fit has afterwards: the same observations, linear about another point, and the
+    # spread between eggs learnt anew, so a fifth of what is gained may differ.
+    last = max(one.at for one in hens.weighings)
+    now = [one for one in hens.weighings if one.at == last]
+    half = replace(hens, weighings=tuple(one for one in hens.weighings if one.at < last or one in now[:14]))
+    u = understand(prior_beliefs("chicken"), half, last)
+    rest = [one.eggs for one in now[14:]]
+    before, after = on_scale.narrowed(u, rest, session=now[0].session or f"at:{last}", resolution_g=0.1)
+    then, _ = on_scale.narrowed(understand(prior_beliefs("chicken"), hens, last), (), session="", resolution_g=0.1)
+    assert after < before
+    assert then == pytest.approx(after, abs=0.2 * (before - after))

@@ -15,6 +15,8 @@ from chalaza.values.estimate import Figures, figures
 _LOST_TIMES, _LOST_MORE = 2.0, 0.03
 #: An egg only loses: what a scale's zero, a draught and a drop may add to it, as a share of its mass. Judgement.
 _GAIN = 0.01
+#: A prediction from a weighing of yesterday is sharper than hands and draughts are: so much either way is usual. Judgement.
+_USUAL = 0.01
 #: Eggs nobody weighed or measured: beyond the span of their kind by this factor there is a question. Judgement.
 _KIND_TIMES = 1.5
 #: The edge of an air cell moves down; two readings of one edge differ by about this. [mm]; as `inference/rows` has it
@@ -117,11 +119,12 @@ def figure_missing(typed: Typed, expected: Span) -> bool:
 
 
 def _slip(
-    code: str, typed: Typed, expected: Span, others: Mapping[str, float] = _NONE, **more: float
+    code: str, typed: Typed, expected: Span, near: Span, others: Mapping[str, float] = _NONE, **more: float
 ) -> Slip:  # fmt: skip
-    likely = meant(typed, expected, others)
+    """What lies within `near` is taken for meant; `expected` is told."""
+    likely = meant(typed, near, others)
     said = figures(given=typed.value, low=expected.low, high=expected.high, **more)
-    return Slip(code=code, figures=said, likely=likely, missing=not likely and figure_missing(typed, expected))
+    return Slip(code=code, figures=said, likely=likely, missing=not likely and figure_missing(typed, near))
 
 
 # masses ------------------------------------------------------------------------------------------------------------
@@ -144,8 +147,8 @@ class OnScale:
 
     @property
     def usual(self) -> Span:
-        """Within this nothing is asked."""
-        return self.expected.wider(0.5 * (self.expected.high - self.expected.low))
+        """Within this nothing is asked, and what a slip would make of a figure is taken for meant."""
+        return self.expected.wider(max(0.5 * (self.expected.high - self.expected.low), _USUAL * self.expected.high))
 
     @property
     def possible(self) -> Span:
@@ -167,9 +170,9 @@ def mass(typed: Typed, known: OnScale, others: Mapping[str, float] = _NONE) -> S
     code = _mass_code(value, known)
     share = {"lost": 1.0 - value / known.first} if known.first else {}
     if code == "mass.light":
-        found = _slip(code, typed, known.expected, others, **share)
+        found = _slip(code, typed, known.expected, known.usual, others, **share)
     else:
-        found = _slip(code, typed, known.expected, others, last=known.last or known.first)
+        found = _slip(code, typed, known.expected, known.usual, others, last=known.last or known.first)
     if known.possible.holds(value):
         swapped = tuple(one for one in found.likely if one.why == "swapped")
         return Slip(code=found.code, figures=found.figures, likely=swapped) if swapped else None
@@ -209,17 +212,18 @@ def depth(
     """A question about the depth of an air cell, or None. `last`: the mark before; `per_mm`: of the unit in a millimetre."""
     reread = _REREAD_MM * per_mm
     if last and typed.value < last - reread:
-        return _slip("depth.shrunk", typed, Span(last - reread, max(expected.high, last)), others, last=last)
+        grown = Span(last - reread, max(expected.high, last))
+        return _slip("depth.shrunk", typed, grown, grown, others, last=last)
     if expected.wider(reread).holds(typed.value):
         return None
     if expected.low / _DEPTH_TIMES - reread <= typed.value <= expected.high * _DEPTH_TIMES + reread:
         return None
-    return _slip("depth.odd", typed, expected.wider(reread), others)
+    return _slip("depth.odd", typed, expected, expected.wider(reread), others)
 
 
 def temperature(typed: Typed, wanted: Span, others: Mapping[str, float] = _NONE) -> Slip | None:
     """A question about a temperature that lies outside what is wanted or possible for it, or None."""
-    return None if wanted.holds(typed.value) else _slip("temp.odd", typed, wanted, others)
+    return None if wanted.holds(typed.value) else _slip("temp.odd", typed, wanted, wanted, others)
 
 
 def box(show: str) -> Span:

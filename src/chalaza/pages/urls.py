@@ -3,11 +3,13 @@
 from django.urls import URLPattern, URLResolver
 
 from chalaza.pages import batch_routes, notebook, phones
+from chalaza.pages.entry import urls as entry
 from chalaza.pages.setup import urls as setup
 
 urlpatterns: list[URLPattern | URLResolver] = [
     *setup.urlpatterns,
     *batch_routes.urlpatterns,
+    *entry.urlpatterns,
     *notebook.urlpatterns,
     *phones.urlpatterns,
 ]

@@ -1,0 +1,1 @@
+"""Entry made for a phone in one hand: weighing and candling in one screen, marks, notes, what happened, pips and young."""
