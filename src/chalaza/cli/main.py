@@ -19,11 +19,16 @@ from chalaza.errors import BalanceError, ChalazaError, OutOfRange, TableError
 #: Command -> its line in the list. Its module has the same name and holds a click command `command`.
 COMMANDS: Mapping[str, str] = MappingProxyType(
     {
+        "serve": "The notebook in your browser, and on your phone.",
         "begin": "A new batch folder, on the day of setting.",
         "assess": "What to do with a batch today, and why.",
         "read": "Read a logger file, whatever its look.",
         "facts": "What is known about a kind of bird, with sources.",
-        "demo": "Three invented batches, assessed.",
+        "demo": "Three invented batches, in a notebook of their own.",
+        "bring": "A batch folder into the notebook.",
+        "give": "A batch of the notebook as a folder.",
+        "backup": "Everything in one file, while it is in use.",
+        "restore": "A backup in the place of the notebook.",
     }
 )
 #: Commands the program starts by itself: they can be called, and are not listed.
@@ -141,7 +146,9 @@ def main() -> None:
 
     \b
     Start here:
-      chalaza demo                   three invented batches, to see what it says
+      chalaza demo                   an invented notebook in your browser, to see what it says
+      chalaza serve                  your own notebook in your browser
+    Without a browser, a folder for each batch:
       chalaza begin my-batch         a folder for your own batch (chalaza begin --help)
       chalaza read logger.csv        what a logger file holds; with --into my-batch it goes in
       chalaza assess my-batch        what to do with it today, and why
