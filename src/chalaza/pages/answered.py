@@ -105,9 +105,14 @@ def minis(voice: Voice, a: Assessment) -> tuple[Mini, ...]:
 def _mini(voice: Voice, a: Assessment, one: Glance, paths: Mapping[int, str]) -> Mini:
     unit = f"{NB}{one.parts.unit}" if one.parts.unit else ""
     return Mini(
-        question=one.question, word=one.word, value=f"{one.parts.value}{unit}", range=one.parts.range,
+        question=one.question, word=one.word, value=_breakable(one, f"{one.parts.value}{unit}"), range=one.parts.range,
         reach=reach(voice, one, mini=True), note=one.note, why=links.why(a.batch, paths[id(one.figure)]),
     )  # fmt: skip
+
+
+def _breakable(one: Glance, text: str) -> str:
+    """A moment may be broken after its day where a cell is narrow; a figure is not parted from its unit."""
+    return text.replace(f",{NB}", ", ") if one.question == "clock" else text
 
 
 def reach(voice: Voice, one: Glance, *, mini: bool = False) -> SafeString:

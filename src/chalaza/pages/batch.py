@@ -217,7 +217,8 @@ def _forms(voice: Voice, one: "m.Batch") -> tuple[Link, ...]:
 def _remedies(voice: Voice, one: "m.Batch") -> tuple[Link, ...]:
     """Where what is missing can be added."""
     return (
-        Link(links.batch(one.uid, "edit/"), voice.say(mark("Its eggs, lots and plan"))),
+        Link(links.batch(one.uid, "eggs/"), voice.say(mark("Its eggs"))),
+        Link(links.batch(one.uid, "edit/"), voice.say(mark("Its plan, lots and machine"))),
         Link("/machines/", voice.say(mark("Machines and probes"))),
     )
 
@@ -226,10 +227,11 @@ def _more(voice: Voice, one: "m.Batch") -> tuple[Link, ...]:
     """What else there is of this batch."""
     listed = [
         ("air-cells/", mark("The air cell of each egg")),
-        ("edit/", mark("Its eggs, lots and plan")),
+        ("edit/", mark("Its plan, lots and machine")),
+        ("eggs/", mark("Its eggs")),
         ("folder.zip", mark("All of it as an open folder")),
     ]
     if one.finished_at is None:
-        listed.append(("finish/", mark("The batch is over")))
+        listed += [("move/", mark("Move it to another machine")), ("finish/", mark("The batch is over"))]
     history = Link(links.history(one.uid), voice.say(mark("What was done")))
     return (*(Link(links.batch(one.uid, part), voice.say(text)) for part, text in listed), history)

@@ -140,7 +140,7 @@ def line(request: Asked, uid: str) -> HttpResponse:
 
 def _render(request: Asked, page: Page) -> HttpResponse:
     template = "parts/today.html" if request.htmx else "home.html"
-    response = render(request, template, {"page": page, "place": "today"})
+    response = render(request, template, {"page": page, "place": "today", "part": bool(request.htmx)})
     response["Vary"] = "HX-Request"
     return response
 
@@ -262,9 +262,14 @@ def _job(voice: Voice, one: Job, of: Seen, ticks: Mapping[str, int], now: int) -
         key=one.key, uid=new_uid(), batch=of.batch.name or of.batch.uid, href=links.batch(of.batch.uid),
         hour=words.hour(voice, one, now).replace(numbers.NB, " "), work=words.work(voice, one),
         said=advised(of.voice, of.batch.uid, one.advice, words.say(of.voice, one)),
-        form=links.form(voice, of.batch.uid, one.form, None if a is None else a.warmth.probe), leaves=one.leaves,
+        form=links.form(voice, of.batch.uid, _form(one), None if a is None else a.warmth.probe), leaves=one.leaves,
         now=one.when is When.NOW, ticked=one.key in ticks,
     )  # fmt: skip
+
+
+def _form(one: Job) -> str:
+    """The entry that serves a job; turning has one of its own."""
+    return "turn" if one.what == "turn" else one.form
 
 
 def _batches(voice: Voice, seen: Sequence[Seen], now: int) -> tuple[BatchShown, ...]:

@@ -14,10 +14,11 @@ FORMS: Mapping[str, tuple[str, str]] = MappingProxyType(
     {
         "weigh": ("weigh/", mark("Weigh")),
         "candle": ("candle/", mark("Candle")),
-        "mark": ("mark/", mark("Mark air cells")),
-        "hatch": ("hatch/", mark("Note young")),
-        "open": ("open/", mark("Opened eggs")),
+        "turn": ("turn/", mark("Turn")),
         "event": ("event/", mark("Note what happened")),
+        "hatch": ("hatch/", mark("Note young")),
+        "mark": ("mark/", mark("Mark air cells")),
+        "open": ("open/", mark("Note opened eggs")),
         "note": ("note/", mark("Write a note")),
     }
 )
