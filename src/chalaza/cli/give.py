@@ -1,17 +1,20 @@
 """`chalaza give`: a batch of the notebook as an open batch folder."""
 
+import json
 from difflib import get_close_matches
 from pathlib import Path
 
 import click
 
+from chalaza.cli.options import json_option
 from chalaza.errors import EvidenceError
 
 
 @click.command("give", short_help="A batch of the notebook as a folder.")
 @click.argument("batch")
 @click.argument("target", type=click.Path(path_type=Path), metavar="FILE.zip")
-def command(batch: str, target: Path) -> None:
+@json_option
+def command(batch: str, target: Path, as_json: bool) -> None:
     """A batch of the notebook as an open batch folder.
 
     BATCH is its name or uid. FILE.zip is a new file: plain CSV tables in a zip, with all readings, and the beliefs the
@@ -40,7 +43,7 @@ def command(batch: str, target: Path) -> None:
             part.rename(target)
         finally:
             part.unlink(missing_ok=True)
-    click.echo(f"{target}")
+    click.echo(json.dumps({"batch": uid, "file": str(target)}) if as_json else str(target))
 
 
 def _uid(given: str) -> str:

@@ -28,6 +28,7 @@ def command(file: Path, yes: bool, as_json: bool) -> None:
     Examples:
       chalaza restore chalaza-2026-04-17-1840.zip
       chalaza restore april.zip --yes
+      chalaza restore /media/stick/april.zip
       CHALAZA_HOME=try chalaza restore april.zip
     """
     from chalaza.records import database, home
