@@ -4,6 +4,7 @@ import hashlib
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import cache
 from typing import Any, TypeVar
 from urllib.parse import quote
 
@@ -253,6 +254,7 @@ def told(form: SetForm, refused: ActError) -> None:
         form.add_error(None, str(refused))
 
 
+@cache
 def zones() -> tuple[str, ...]:
     """Names of time zones by place."""
     from zoneinfo import available_timezones

@@ -141,13 +141,12 @@ def _ready(rows: tuple[EggForm, ...], form: MoreForm, batch: m.Batch, now: int) 
     """Whether all rows that were written in are allowed, and together."""
     valid = [row.is_valid() or not row.touched for row in rows]  # each row is looked at, also after one that is wrong
     fine = form.ready and all(valid)
-    seen: dict[str, str] = {}
+    held: dict[str, list[EggForm]] = {}
     for row in rows:
-        label = str(row.cleaned_data.get("label", "")) if row.is_valid() else row.egg.label
-        if label in seen and row.touched:
-            row.add_error("label", mark("Another egg has this label already."))
-            fine = False
-        seen[label] = row.egg.uid
+        held.setdefault(str(row.cleaned_data["label"]) if row.is_valid() else row.egg.label, []).append(row)
+    for row in (one for same in held.values() if len(same) > 1 for one in same if one.touched):
+        row.add_error("label", mark("Another egg has this label already."))
+        fine = False
     known = {row.egg.label for row in rows}
     strangers = [label for label in (form.gone() if form.is_valid() else ()) if label not in known]
     if strangers:

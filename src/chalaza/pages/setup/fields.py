@@ -9,10 +9,11 @@ from django import forms
 
 from chalaza import quantities as q
 from chalaza import units
-from chalaza.errors import ChalazaError
+from chalaza.errors import ChalazaError, EvidenceError
 from chalaza.intake.typed import days_in, tray_of, zone_of
 from chalaza.pages.forms import Measure, Moment, Pick, Words
 from chalaza.pages.setup import kinds
+from chalaza.words.language import mark
 from chalaza.words.numbers import Voice
 
 
@@ -55,9 +56,11 @@ class Day(Moment):
         if not text:
             return None
         try:
+            if ".." in text:
+                raise EvidenceError(text)
             return days_in(text, self.zone)[0]
         except ChalazaError as wrong:
-            raise forms.ValidationError(str(wrong)) from wrong
+            raise forms.ValidationError(mark("That is no day. Write it like 2026-10-24.")) from wrong
 
 
 class ZoneField(Words):
