@@ -1,8 +1,8 @@
 """The routes of all pages, a list for each subject."""
 
-from django.urls import URLPattern, URLResolver
+from django.urls import URLPattern, URLResolver, path
 
-from chalaza.pages import batch_routes, notebook, phones
+from chalaza.pages import batch_routes, notebook, patterns, phones
 from chalaza.pages.entry import urls as entry
 from chalaza.pages.setup import urls as setup
 
@@ -12,6 +12,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     *entry.urlpatterns,
     *notebook.urlpatterns,
     *phones.urlpatterns,
+    path("patterns/", patterns.patterns),
 ]
 
 handler404 = "chalaza.pages.refused.not_found"
