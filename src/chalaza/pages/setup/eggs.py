@@ -144,7 +144,7 @@ def _ready(rows: tuple[EggForm, ...], form: MoreForm, batch: m.Batch, now: int) 
     held: dict[str, list[EggForm]] = {}
     for row in rows:
         held.setdefault(str(row.cleaned_data["label"]) if row.is_valid() else row.egg.label, []).append(row)
-    for row in (one for same in held.values() if len(same) > 1 for one in same if one.touched):
+    for row in (each for same in held.values() if len(same) > 1 for each in same if each.touched):
         row.add_error("label", mark("Another egg has this label already."))
         fine = False
     known = {row.egg.label for row in rows}
