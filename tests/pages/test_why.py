@@ -63,7 +63,12 @@ def test_the_records_a_figure_rests_on_are_listed(pages: Client, shown: Batches)
     first = weighings.order_by("at").first()
     assert first is not None
     assert f"{first.gross_g:.1f} g" in text
-    assert "Display P1" in text
+    probe = m.Probe.objects.filter(mounts__machine__uid="larder-box").first()
+    log = m.Source.objects.filter(chunks__probe=probe).first()
+    assert probe is not None
+    assert log is not None
+    assert f'<a href="/probes/{probe.uid}/">{probe.name}</a>' in html
+    assert f'<a href="/logs/{log.uid}/">{log.name}</a>' in html
     chunks = m.Chunk.objects.filter(probe__mounts__machine__uid="larder-box").distinct()
     assert f"{sum(one.n for one in chunks):,}".replace(",", " ") in text
 

@@ -38,6 +38,10 @@ from chalaza.words.numbers import Voice
 #: Widths of the strips of the calendar: of a phone, of a desk. [px]
 NARROW, WIDE = 350, 920
 _HEADING = Plural(mark("One batch on the calendar"), mark("{n} batches on one calendar"), by="n")
+_USUAL = mark(
+    "Without one you have what is usual: hens' eggs hatch after {term} days, and of their weight {loss} is to be lost by "
+    "day {day}. Each kind has figures of its own, with their sources."
+)
 _STALE = Plural(
     mark("{n} batch is being brought up to date."), mark("{n} batches are being brought up to date."), by="n"
 )
@@ -86,7 +90,10 @@ class Section:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Page:
-    """The page of the day. `fresh`: the address that brings the first stale batch up to date, `stale`: how that is said."""
+    """The page of the day. `fresh`: the address that brings the first stale batch up to date, `stale`: how that is said.
+
+    `empty`: what one has without any batch, where there is none yet.
+    """
 
     title: str
     sentences: tuple[str, ...]
@@ -96,7 +103,7 @@ class Page:
     batches: tuple[BatchShown, ...]
     fresh: str
     stale: str
-    empty: bool
+    empty: str
     finished: bool
 
 
@@ -239,8 +246,19 @@ def page_of(request: Asked, seen: Sequence[Seen]) -> Page:
         sections=tuple(_sections(voice, open_jobs, by_batch, ticks, now)),
         done=tuple(_job(voice, one, by_batch[one.batch], ticks, now) for one in jobs if one.done),
         heading=voice.say(_HEADING, {"n": str(len(seen))}, len(seen)), batches=_batches(voice, seen, now),
-        fresh=waiting.fresh, stale=waiting.stale, empty=none, finished=not seen and not none,
+        fresh=waiting.fresh, stale=waiting.stale, empty=_usual(voice) if none else "", finished=not seen and not none,
     )  # fmt: skip
+
+
+def _usual(voice: Voice) -> str:
+    """What is usual of the commonest kind: the figures one has without a batch."""
+    hen = facts.kind("chicken")
+    holes = {
+        "term": numbers.number(hen.term_d.typical, 0),
+        "loss": numbers.band(voice, hen.loss_target.low, hen.loss_target.high, "loss"),
+        "day": numbers.number(hen.loss_target.day_d, 0),
+    }
+    return voice.say(_USUAL, holes)
 
 
 def _sections(

@@ -60,20 +60,30 @@ def history(uid: str) -> str:
     return f"/history/?{urlencode({'batch': uid})}"
 
 
+def probe(uid: str) -> str:
+    """The page of a probe."""
+    return f"/probes/{_name(uid)}/"
+
+
+def log(uid: str) -> str:
+    """The page of a log."""
+    return f"/logs/{_name(uid)}/"
+
+
 def source(key: str) -> str:
     """A source in the list of sources."""
     return f"/sources/#{quote(key)}"
 
 
-def form(voice: Voice, uid: str, name: str, probe: str | None = None) -> Link | None:
-    """The entry that serves a job (`Job.form`): of the batch, or of its probe where that is known; None for no form."""
+def form(voice: Voice, uid: str, name: str, on: str | None = None) -> Link | None:
+    """The entry that serves a job (`Job.form`): of the batch, or of its probe `on` where it is known; None for no form."""
     what, _, sort = name.partition(":")
     if what in ("check", "mount"):
         label = voice.say(_CHECK if what == "check" else _MOUNT)
-        if probe is None:
+        if on is None:
             return Link("/machines/", label)
         tail = f"check/?{urlencode({'sort': sort})}" if what == "check" else ""
-        return Link(f"/probes/{_name(probe)}/{tail}", label)
+        return Link(probe(on) + tail, label)
     if what not in FORMS:
         return None
     part, label = FORMS[what]

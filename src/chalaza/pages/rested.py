@@ -6,6 +6,8 @@ from types import MappingProxyType
 
 from django.db.models import Max, Min, Sum
 
+from chalaza.pages import links
+from chalaza.pages.links import Link
 from chalaza.records import models as m
 from chalaza.records.daybook import Daybook
 from chalaza.values.answers import Assessment
@@ -21,16 +23,16 @@ from chalaza.words.things import CHECK_SORTS
 MOST = 200
 _DAY_S = 86_400
 _ALL = mark("all eggs")
-Cells = tuple[str, ...]
+Cells = tuple[str | Link, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Records:
-    """Records of one sort as a table. `n`: how many there are, where not all are shown."""
+    """Records of one sort as a table; what has a page of its own leads there. `n`: how many, where not all are shown."""
 
     key: str
     title: str
-    head: Cells
+    head: tuple[str, ...]
     rows: tuple[Cells, ...]
     n: str
     note: str = ""
@@ -120,7 +122,7 @@ def _probes(made: _From) -> "list[m.Probe]":
 
 
 def _checks(made: _From) -> _Lists:
-    names = {one.uid: one.name for one in _probes(made)}
+    names = {one.uid: Link(links.probe(one.uid), one.name) for one in _probes(made)}
     found = m.ProbeCheck.objects.filter(probe__uid__in=names, at__lte=made.a.as_of).order_by("at", "id")
     cells = [
         (made.when(one.at), names[one.probe_id], made.voice.say(CHECK_SORTS[CheckSort(one.sort)]), _shown(made.voice, one),
@@ -146,17 +148,23 @@ def _either(voice: Voice, temp_degc: float | None, rh: float | None) -> str:
 
 def _readings(made: _From) -> tuple[Sequence[str], Sequence[Cells], str]:
     """Each probe with its logs in force over the days of the batch. What was set aside of them is told beneath."""
-    probes = {one.uid: one.name for one in _probes(made)}
+    probes = {one.uid: Link(links.probe(one.uid), one.name) for one in _probes(made)}
     first, last = (int(at) // _DAY_S for at in (made.a.set_at, made.a.as_of))
     logs = (
         m.Chunk.objects.filter(probe__uid__in=probes, day__range=(first, last), source__withdrawn=False)
-        .values_list("probe_id", "source__name")
+        .values_list("probe_id", "source__uid", "source__name")
         .annotate(rows=Sum("n"), begin=Min("first"), end=Max("last"))
         .order_by("probe_id", "begin", "source__id")
     )
     cells = [
-        (probes[probe], name, f"{rows:,}".replace(",", numbers.NB), made.when(begin), made.when(end))
-        for probe, name, rows, begin, end in logs
+        (
+            probes[probe],
+            Link(links.log(log), name or log),
+            f"{rows:,}".replace(",", numbers.NB),
+            made.when(begin),
+            made.when(end),
+        )
+        for probe, log, name, rows, begin, end in logs
     ]
     return (mark("probe"), mark("log"), mark("readings"), mark("from"), mark("to")), cells, _aside(made)
 
