@@ -165,7 +165,8 @@ def mass(typed: Typed, known: OnScale, others: Mapping[str, float] = _NONE) -> S
     value = typed.value
     if known.usual.holds(value):
         return None
-    if known.tray.high > 0 and known.tray.holds(value):
+    in_other_unit = any(known.usual.holds(one) for one in others.values())
+    if known.tray.high > 0 and known.tray.holds(value) and not in_other_unit:
         return Slip(code="mass.tray", figures=figures(given=value, low=known.expected.low, high=known.expected.high))
     code = _mass_code(value, known)
     share = {"lost": 1.0 - value / known.first} if known.first else {}

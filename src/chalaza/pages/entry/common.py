@@ -1,5 +1,6 @@
 """What every entry shares: whose batch it is, when it was done, how it is answered, and that sending it twice does it once."""
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
@@ -29,6 +30,7 @@ from chalaza.words.slips import Asked as AskedSlip
 
 #: The header by which a page says that it keeps what is not taken, and wants an answer it can read.
 OUTBOX = "Outbox"
+_BARE = re.compile(r"\s*(\d{1,6}(?:[.,]\d+)?)\s*")
 #: A page's own clock may run ahead of ours by this much. [s]
 _AHEAD_S = 600
 _STALE = mark("This page is too old. Load it anew; what you typed is still there.")
@@ -106,6 +108,11 @@ class EntryForm(Form):
         if slip is not None:
             self.ask_slip(name, slip_words.moment(self.voice.of(zone, begin or 0), slip))
 
+    def bare(self, name: str) -> float | None:
+        """The figure typed in a field where it has no unit written to it, whether or not it is allowed."""
+        found = _BARE.fullmatch(str(self.data.get(self.add_prefix(name), "")))
+        return float(found[1].replace(",", ".")) if found else None
+
     def ask_slip(self, name: str, asked: AskedSlip, tare: str = "") -> None:
         """Ask about a slip in a field; `tare`: the field its ways out belong to where they are weights of a tray."""
         field = tare if asked.field == "tare" and tare else name
@@ -114,7 +121,7 @@ class EntryForm(Form):
         if field != name and self.data.get(f"keep_{name}") == str(self.data.get(name, "")):
             return
         self.sentences[text] = asked.text
-        self.ask(field, text, *ways, keep=bool(asked.keep))
+        self.ask(field, text, *ways, keep=bool(asked.keep) and name not in self.errors)
 
     @property
     def at_done(self) -> int:

@@ -1,6 +1,5 @@
 """What happened to a machine or to a batch: chosen among big keys, then noted with its hours."""
 
-import re
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import Any
@@ -61,7 +60,6 @@ _NO_EGGS = mark("Choose the eggs that were taken out.")
 _FOR = Plural(
     mark("Noted for {machine}, and so for {batches}."), mark("Noted for {machine}, and so for {batches}."), by="n"
 )
-_BARE = re.compile(r"\s*(\d{1,3}(?:[.,]\d+)?)\s*")
 _FROM, _WHEN = mark("From"), mark("When")
 
 
@@ -105,21 +103,17 @@ class EventForm(EntryForm):
 
     def _set_point(self) -> None:
         """A figure in the other unit is asked about, also where it is none that could be set."""
-        field, typed = self.fields["set_point_degc"], str(self.data.get("set_point_degc", ""))
-        assert isinstance(field, Measure)
-        bare, show = _BARE.fullmatch(typed), field.show
-        if bare is None:
+        field, value = self.fields["set_point_degc"], self.bare("set_point_degc")
+        if value is None or not isinstance(field, Measure):
             return
-        value = float(bare[1].replace(",", "."))
+        show = field.show
         others = {
             unit: float(units.shown(units.inside(value, unit), show)) for unit in field.of.displays if unit != show
         }
         slip = slips.temperature(slips.Typed(value, 1), slips.box(show), others)
         if slip is None or ("set_point_degc" in self.errors and not slip.likely):
             return
-        asked = slip_words.figure(self.voice, slip, unit=show, decimals=1)
-        ways = [plain.Choice(way.value, way.label, likely=i == 0) for i, way in enumerate(asked.ways)]
-        self.ask("set_point_degc", " ".join(asked.text), *ways, keep="set_point_degc" not in self.errors)
+        self.ask_slip("set_point_degc", slip_words.figure(self.voice, slip, unit=show, decimals=1))
 
     def record(self, **of: Any) -> "m.Event":
         """The event, of a batch or of a machine."""

@@ -41,17 +41,19 @@ class MarksForm(FiguresForm):
 
     def clean(self) -> dict[str, Any]:
         said = super().clean()
-        for uid, depth in self.written.items():
-            if (cell := self.cells.get(uid)) is not None:
-                self._ask(uid, depth, cell)
+        for uid, cell in self.cells.items():
+            depth, typed = self.written.get(uid), self.bare(self.name_of(uid))
+            if depth is not None:
+                self._ask(uid, self.shown(depth), cell)
+            elif typed is not None:
+                self._ask(uid, typed, cell)
         return said
 
     def shown(self, mm: float) -> float:
         """A depth in the unit of the form."""
         return float(units.shown(mm, self.unit))
 
-    def _ask(self, uid: str, depth: float, cell: AirCell) -> None:
-        value = self.shown(depth)
+    def _ask(self, uid: str, value: float, cell: AirCell) -> None:
         others = {
             unit: self.shown(float(units.inside(value, unit))) for unit in ("mm", "cm", "in") if unit != self.unit
         }
@@ -59,7 +61,7 @@ class MarksForm(FiguresForm):
             slips.Typed(value, self.decimals), slips.Span(self.shown(cell.shallow_mm), self.shown(cell.reach_mm)),
             last=self.shown(self.last.get(uid, 0.0)), per_mm=self.shown(1.0), others=others,
         )  # fmt: skip
-        if slip is not None:
+        if slip is not None and (slip.likely or self.name_of(uid) not in self.errors):
             asked = slip_words.figure(self.voice, slip, unit=self.unit, decimals=self.decimals)
             self.ask_slip(self.name_of(uid), asked)
 
