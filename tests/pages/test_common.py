@@ -102,6 +102,22 @@ def test_a_form_sent_again_with_other_words_changes_the_same_row(pages: Client, 
     assert "Once" not in names
 
 
+def test_undoing_what_was_made_leads_to_a_page_that_is_there(pages: Client, shown: dict[str, m.Batch]) -> None:
+    for address, model, more in (
+        ("/machines/new/", m.Machine, {}), ("/probes/new/", m.Probe, {}), ("/parents/new/", m.Parents, {}),
+        ("/places/new/", m.Place, {"altitude_m": "0"}),
+        ("/batches/new/", m.Batch, {"machine": "small-box", "kind": "hen", "eggs": "3", "batch_name": "x", "parents": "y"}),
+    ):  # fmt: skip
+        before = model._default_manager.count()
+        made = send(pages, address, name="Slip", airflow="fan", sort="glass", **more)
+        page = pages.get(made["Location"])
+        assert page.status_code == 200
+        data = {"back": made["Location"].split("?")[0]}
+        undone = pages.post(f"/undo/{made['Location'].partition('done=')[2]}/", data)
+        assert model._default_manager.count() == before
+        assert pages.get(undone["Location"], follow=True).status_code == 200, address
+
+
 def test_every_page_has_one_heading_and_every_field_a_label(pages: Client, shown: dict[str, m.Batch]) -> None:
     for address in _addresses():
         html = pages.get(address, follow=True).content.decode()

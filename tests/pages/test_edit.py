@@ -62,6 +62,8 @@ def test_a_new_hour_of_setting_moves_the_first_stay_with_it(pages: Client, shown
 
 def test_a_batch_ends_after_it_began_and_not_before_now(pages: Client, shown: dict[str, m.Batch]) -> None:
     batch = shown["speckled-hens"]
+    assert "finished_at" not in fields(pages, _url(batch))  # ending has a page of its own
+    m.Batch.objects.filter(uid=batch.uid).update(finished_at=NOW - 3600)
     early = send(pages, _url(batch), finished_at="2026-03-01T12:00")
     assert "over after it was set" in text_of(early.content.decode())
     late = send(pages, _url(batch), finished_at="2026-05-01T12:00")
@@ -69,6 +71,9 @@ def test_a_batch_ends_after_it_began_and_not_before_now(pages: Client, shown: di
     assert send(pages, _url(batch), finished_at="2026-04-17T12:00").status_code == 303
     batch.refresh_from_db()
     assert batch.finished_at == NOW - 6 * 3600 - 40 * 60
+    assert send(pages, _url(batch), finished_at="").status_code == 303
+    batch.refresh_from_db()
+    assert batch.finished_at is None
 
 
 def test_fahrenheit_typed_for_celsius_is_asked_about(pages: Client, shown: dict[str, m.Batch]) -> None:

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from typing import Any, cast
-from urllib.parse import parse_qsl, quote, urlencode, urlsplit
+from urllib.parse import parse_qsl, quote, unquote, urlencode, urlsplit
 
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
@@ -87,7 +87,14 @@ def undo(request: Asked, uid: str) -> HttpResponse:
         done = acts.undo(request.keeper, act, uid=sent_uid(request))
     except ActError as wrong:
         return _held(request, act, wrong)
-    return JsonResponse({"done": done.uid}) if wants_word(request) else see(_back(request), done)
+    return JsonResponse({"done": done.uid}) if wants_word(request) else see(_there(_back(request), act), done)
+
+
+def _there(back: str, act: "m.Act") -> str:
+    """The page to come back to, or the list it was led to from where undoing took away what the page was of."""
+    made = {Uid().to_url(uid) for uid in act.changes.filter(before__isnull=True).values_list("row", flat=True)}
+    _, what, *names = urlsplit(back).path.split("/")
+    return f"/{what}/" if made & {unquote(name) for name in names} else back
 
 
 def _held(request: Asked, act: "m.Act", wrong: ActError) -> HttpResponse:

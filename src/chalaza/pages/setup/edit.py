@@ -45,7 +45,7 @@ class BatchForm(SetForm):
     finished_at = Moment(
         required=False,
         label=mark("When it was over"),
-        help_text=mark("Then it teaches the next ones. Empty while it runs."),
+        help_text=mark("Empty: it runs again."),
     )
     planned_temp_degc = Measure(q.TEMP_DEGC, required=False, decimals=1, label=mark("Temperature you mean to run"))
     planned_rh = Measure(q.RH, required=False, decimals=0, label=mark("Humidity you mean to run until the last days"))
@@ -62,6 +62,8 @@ class BatchForm(SetForm):
     def __init__(self, *args: Any, now: int, **extra: Any) -> None:
         self.now = now
         super().__init__(*args, **extra)
+        if self.initial.get("finished_at") is None:
+            del self.fields["finished_at"]  # ending a batch has a page of its own
 
     def clean(self) -> dict[str, Any]:
         said = self.cleaned_data
@@ -133,7 +135,7 @@ def edit(request: Asked, uid: str) -> HttpResponse:
 
     def change() -> Change:
         machines = _moved_set(batch, form)
-        fill(batch, form, *_FIELDS)
+        fill(batch, form, *(name for name in _FIELDS if name in form.fields))
         return Change(verb="change", to=here, save=(batch, *machines), subject=batch.name)
 
     more: dict[str, Any] = {"belonging": belonging(voice, batch), "voice": voice}
@@ -158,8 +160,9 @@ def _all_of(batch: m.Batch) -> list[Any]:
 
 def _parts(voice: Voice, form: BatchForm, batch: m.Batch) -> tuple[Part, ...]:
     plain = lines(form, "turns_per_d", "wanted_young")
+    first = tuple(name for name in ("name", "kind", "set_at", "finished_at") if name in form.fields)
     return (
-        Part(heading=voice.say(mark("The batch")), lines=lines(form, "name", "kind", "set_at", "finished_at")),
+        Part(heading=voice.say(mark("The batch")), lines=lines(form, *first)),
         Part(heading=voice.say(mark("The plan")), lines=(*_planned(voice, form, batch), *plain)),
         Part(heading=voice.say(mark("Other")), lines=lines(form, "zone", "note")),
     )

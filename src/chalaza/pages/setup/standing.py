@@ -116,6 +116,7 @@ class MachinePage:
     hanging: tuple[Hanging, ...]
     hung: tuple[Hanging, ...]
     happened: tuple[Happened, ...]
+    note_event: str
     edit: str
     set_here: str
     probe_here: str
@@ -220,6 +221,7 @@ def machine(voice: Voice, row: m.Machine, now: int) -> MachinePage:
         hanging=tuple(_hanging(voice, one.probe, one, checks, now) for one in mounts if _now(one, now)),
         hung=tuple(_hanging(voice, one.probe, one, checks, now) for one in mounts if not _now(one, now)),
         happened=tuple(_happened(voice, row.events.order_by("-at", "-id")[:_EVENTS])),
+        note_event=address("machines", row.uid, "event/"),
         edit=address("machines", row.uid, "edit/"), **_here(row),
     )  # fmt: skip
 

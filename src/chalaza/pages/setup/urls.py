@@ -1,6 +1,7 @@
 """Routes of setting up."""
 
 from django.urls import URLPattern, path
+from django.views.generic import RedirectView
 
 from chalaza.pages import (
     facts,
@@ -24,6 +25,7 @@ urlpatterns: list[URLPattern] = [
     path("machines/<uid:uid>/edit/", machines.edit),
     path("places/new/", places.new),
     path("places/<uid:uid>/", places.edit),
+    path("probes/", RedirectView.as_view(url="/machines/", query_string=True)),
     path("probes/new/", probes.new),
     path("probes/<uid:uid>/", probes.probe),
     path("probes/<uid:uid>/edit/", probes.edit),
