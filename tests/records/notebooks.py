@@ -12,6 +12,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from .demo import NOW
+
 ROOT = Path(__file__).resolve().parents[2]
 _FILL = """
 from chalaza.records.notebook import open_records
@@ -49,7 +51,8 @@ def fill(folder: Path, step: str = "") -> Path:
     With `step` the tables are those of that migration, and hold one place.
     """
     words = [sys.executable, "-c", f"import sys{_OLD if step else _FILL}", step]
-    done = subprocess.run(words, env=surroundings(folder), capture_output=True, text=True, check=False)
+    env = surroundings(folder, CHALAZA_CLOCK=str(NOW))
+    done = subprocess.run(words, env=env, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
     (folder / "files").mkdir(exist_ok=True)
     (folder / "files" / STORED[0]).write_bytes(STORED[1])

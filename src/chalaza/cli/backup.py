@@ -82,7 +82,7 @@ def _of_server(target: Path, url: str, folder: Path, now: int) -> "Manifest":
         }
         done = subprocess.run([program, *words], env=env, capture_output=True, text=True, check=False)
         if done.returncode:
-            raise NotebookError(mark("pg_dump did not make a backup: {why}"), why=done.stderr.strip())
+            raise NotebookError(mark("No backup was made; pg_dump says: {why}"), why=done.stderr.strip())
         return backup.around(target, dump, folder, now)
 
 

@@ -2,9 +2,10 @@
 
 import json
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING
+from threading import Timer
 
 import click
 
@@ -12,9 +13,8 @@ from chalaza.cli.options import json_option
 from chalaza.words.language import mark
 from chalaza.words.numbers import Voice, moment
 
-if TYPE_CHECKING:
-    import socket
-
+#: So long the first page is let go before, then what draws charts is loaded. [s]
+_AFTER_S = 1.0
 _PLAIN = mark(
     "Whoever listens on that network could read along: nothing is encrypted on the way. Do it only on a network you "
     "trust. Each phone is let in by a code: {page}"
@@ -60,19 +60,28 @@ def run(
     from django.conf import settings
 
     from chalaza.pages import server
+    from chalaza.pages.wsgi import application
     from chalaza.records import clock, serving, upkeep
+    from chalaza.worker.supervise import Supervisor
 
     folder = Path(settings.HOME)
     upkeep.check_folder(folder)
+    server.heed_signals()
     with serving.held(folder) as held:
         sockets = server.listen(port, home=home)
         _make_ready(folder, clock.now(), copied=copied, clock_is_right=clock_is_right)
         if fill is not None:
             fill(clock.now())
+        pages = application(home=home)
         held.announce(server.address(sockets))
-        _say_where(server.address(sockets), server.home_addresses(sockets) if home else None, folder, as_json)
-        _serve(sockets, home)
-    click.echo(Voice().say(mark("Ended.")), err=True)
+        with suppress(KeyboardInterrupt, SystemExit):  # ended by hand, as it is meant to be
+            _say_where(server.address(sockets), server.home_addresses(sockets) if home else None, folder, as_json)
+            with Supervisor():
+                warm = Timer(_AFTER_S, _warm)
+                warm.daemon = True
+                warm.start()
+                server.run(pages, sockets)
+    _tell(mark("Ended."))
 
 
 def _make_ready(folder: Path, now: int, *, copied: bool, clock_is_right: bool) -> None:
@@ -120,30 +129,19 @@ def _say_where(address: str, on_network: list[str] | None, folder: Path, as_json
         click.echo(json.dumps({"address": address, "home": on_network or [], "folder": str(folder)}))
         return
     voice = Voice()
-    click.echo(voice.say(mark("Chalaza answers at {address}"), {"address": address}))
-    click.echo(voice.say(mark("The notebook lies in {folder}. End with Ctrl-C."), {"folder": str(folder)}))
-    if on_network is None:
-        return
+    lines = [
+        voice.say(mark("Chalaza answers at {address}"), {"address": address}),
+        voice.say(mark("The notebook lies in {folder}. End with Ctrl-C."), {"folder": str(folder)}),
+    ]
     if on_network:
-        click.echo(voice.say(mark("On the home network: {addresses}"), {"addresses": "  ".join(on_network)}))
-    else:
-        click.echo(
-            voice.say(mark("This computer is on no network at this moment; it is looked for again all the time."))
+        lines.append(voice.say(mark("On the home network: {addresses}"), {"addresses": "  ".join(on_network)}))
+    elif on_network is not None:
+        lines.append(
+            voice.say(mark("This computer is on no network at this moment. Once it is, phones can be let in."))
         )
-    click.echo(voice.say(_PLAIN, {"page": f"{address}phones/"}))
-
-
-def _serve(sockets: "Sequence[socket.socket]", home: bool) -> None:
-    """Answer, with the worker beside; what is slow to load is loaded behind the first page."""
-    from threading import Thread
-
-    from chalaza.pages import server
-    from chalaza.pages.wsgi import application
-    from chalaza.worker.supervise import Supervisor
-
-    with Supervisor():
-        Thread(target=_warm, name="warm", daemon=True).start()
-        server.run(application(home=home), sockets)
+    if on_network is not None:
+        lines.append(voice.say(_PLAIN, {"page": f"{address}phones/"}))
+    click.echo("\n".join(lines))
 
 
 def _warm() -> None:

@@ -95,13 +95,17 @@ def home_addresses(sockets: Sequence[socket.socket]) -> list[str]:
 def run(application: Callable[..., Any], sockets: Sequence[socket.socket]) -> None:
     """Answer until somebody ends it: Ctrl-C, or the signal to end. Requests under way are answered first."""
     server = waitress.create_server(application, sockets=list(sockets), **LIMITS)
-    for name in ("SIGTERM", "SIGHUP"):
-        if hasattr(signal, name):
-            signal.signal(getattr(signal, name), _end)
     try:
         server.run()
     finally:
         server.close()
+
+
+def heed_signals() -> None:
+    """From now on the signals to end and to hang up end us in good order, like Ctrl-C."""
+    for name in ("SIGTERM", "SIGHUP"):
+        if hasattr(signal, name):
+            signal.signal(getattr(signal, name), _end)
 
 
 def _end(*_: object) -> None:

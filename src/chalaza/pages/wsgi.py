@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable
 from typing import Any, cast
 
 from django.core.handlers.wsgi import WSGIHandler
+from django.urls import get_resolver
 from whitenoise import WhiteNoise
 
 from chalaza.pages import addresses, gate, static_files
@@ -16,6 +17,7 @@ def application(*, home: bool = False) -> Wsgi:
 
     `home`: the home network is served too, so the addresses this computer has at that moment are names of ours.
     """
+    _ = get_resolver().url_patterns  # the pages are loaded now, not by whoever asks first
     served: Any = WhiteNoise(WSGIHandler(), max_age=31_536_000, immutable_file_test=lambda path, url: True,
                         add_headers_function=_headers)  # fmt: skip
     for prefix, folder in static_files.FOLDERS.items():
