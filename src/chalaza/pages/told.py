@@ -8,8 +8,9 @@ from typing import Any
 from django.apps import apps
 from django.db import models
 
+from chalaza import facts
 from chalaza.records import models as m
-from chalaza.words import numbers
+from chalaza.words import numbers, things
 from chalaza.words.events import DEATH_STAGES, EVENTS, FINDINGS, HATCH_STAGES
 from chalaza.words.language import Plural, mark
 from chalaza.words.numbers import Voice
@@ -30,6 +31,7 @@ VERBS: Mapping[str, str] = MappingProxyType(
         "remove": mark("Took eggs out"),
         "move": mark("Moved the eggs"),
         "import": mark("Brought in"),
+        "bring": mark("Brought in"),
         "tick": mark("Ticked a job"),
         "untick": mark("Took a tick back"),
         "finish": mark("Ended the batch"),
@@ -42,6 +44,11 @@ VERBS: Mapping[str, str] = MappingProxyType(
         "forget": mark("Forgot a lesson"),
         "remember": mark("Remembered a setting"),
         "undo": mark("Undone"),
+        "send_log": mark("Sent a log"),
+        "leave_log": mark("Left a log out"),
+        "log": mark("Took in a log"),
+        "withdraw_log": mark("Withdrew a log"),
+        "take_log": mark("Took a log in again"),
     }
 )
 _DID = mark("{did}: {what}")
@@ -82,9 +89,15 @@ _MOMENTS = frozenset(
 _STYLES: Mapping[str, str] = MappingProxyType(
     {"g": "mass", "mm": "length", "degc": "temperature", "rh": "humidity", "m": "altitude"}
 )
-_WORDS: Mapping[str, str] = MappingProxyType(
-    {str(key): word for words in (FINDINGS, EVENTS, HATCH_STAGES, DEATH_STAGES) for key, word in words.items()}
-)
+#: Where a field holds one of some named things: model and field -> their words.
+_WORDS: Mapping[tuple[str, str], Mapping[Any, str]] = MappingProxyType(
+    {
+        ("Candling", "finding"): FINDINGS, ("Event", "sort"): EVENTS, ("Hatch", "stage"): HATCH_STAGES,
+        ("Breakout", "stage"): DEATH_STAGES, ("Machine", "airflow"): things.AIRFLOWS,
+        ("Probe", "sort"): things.PROBE_SORTS, ("ProbeCheck", "sort"): things.CHECK_SORTS, ("Egg", "shell"): things.SHELLS,
+        ("Lot", "origin"): things.ORIGINS, ("Lot", "laid_at"): things.LAID_AT, ("Keeper", "units"): things.PREFERENCES,
+    }
+)  # fmt: skip
 _NAMES_OF: Mapping[str, str] = MappingProxyType(
     {
         "Weighing": mark("weighing"), "Candling": mark("look"), "AirCellMark": mark("mark"), "Hatch": mark("young"),
@@ -92,6 +105,7 @@ _NAMES_OF: Mapping[str, str] = MappingProxyType(
         "Batch": mark("batch"), "Lot": mark("lot"), "Stay": mark("stay"), "Machine": mark("machine"),
         "Place": mark("room"), "Probe": mark("probe"), "Mount": mark("place of a probe"), "ProbeCheck": mark("check"),
         "Parents": mark("parents"), "Done": mark("tick"), "Lesson": mark("lesson"), "Source": mark("readings"),
+        "Upload": mark("file that waits"), "Recipe": mark("answers kept"),
         "Keeper": mark("how you read"), "Device": mark("phone"),
     }
 )  # fmt: skip
@@ -135,7 +149,8 @@ class Names:
         if key not in self._known:
             kind: type[models.Model] = apps.get_model("records", model)
             found = kind._default_manager.filter(uid=uid).first()
-            self._known[key] = str(found) if found is not None else str(uid)
+            named = found.parents if isinstance(found, m.Lot) else found
+            self._known[key] = str(named) if named is not None else str(uid)
         return self._known[key]
 
 
@@ -165,8 +180,14 @@ def _short(voice: Voice, change: "m.Change", names: Names) -> str:
     row = change.after or change.before or {}
     make = _SHORT.get(change.model)
     if make is not None:
-        return make(voice, row, names)
+        return make(voice, change.model, row, names)
     return str(row.get("name") or row.get("label") or "")
+
+
+def _word(voice: Voice, model: str, field: str, row: Mapping[str, Any]) -> str:
+    """The word of one of some named things, or what stands there."""
+    value = str(row[field])
+    return voice.language.gettext(_WORDS.get((model, field), {}).get(value, value))
 
 
 def _egg(voice: Voice, row: Mapping[str, Any], names: Names) -> str:
@@ -177,42 +198,42 @@ def _egg(voice: Voice, row: Mapping[str, Any], names: Names) -> str:
     return " ".join(listed) + (" …" if len(uids) > _NAMED else "")
 
 
-def _weighing(voice: Voice, row: Mapping[str, Any], names: Names) -> str:
+def _weighing(voice: Voice, model: str, row: Mapping[str, Any], names: Names) -> str:
     net = float(row["gross_g"]) - float(row.get("tare_g") or 0.0)
     return f"{_egg(voice, row, names)} {numbers.quantity(voice, net, 'mass')}"
 
 
-def _depth(voice: Voice, row: Mapping[str, Any], names: Names) -> str:
+def _depth(voice: Voice, model: str, row: Mapping[str, Any], names: Names) -> str:
     return f"{_egg(voice, row, names)} {numbers.quantity(voice, float(row['depth_mm']), 'length')}"
 
 
-def _seen(voice: Voice, row: Mapping[str, Any], names: Names) -> str:
-    said = voice.language.gettext(_WORDS[str(row.get("finding") or row.get("stage"))])
+def _seen(voice: Voice, model: str, row: Mapping[str, Any], names: Names) -> str:
+    said = _word(voice, model, "finding" if "finding" in row else "stage", row)
     count = int(row.get("count") or 0)
     who = _egg(voice, row, names)
     return " ".join(part for part in (who, str(count) if count != 1 or not who else "", said) if part)
 
 
-def _event(voice: Voice, row: Mapping[str, Any], names: Names) -> str:
-    said = voice.language.gettext(_WORDS[str(row["sort"])])
+def _event(voice: Voice, model: str, row: Mapping[str, Any], names: Names) -> str:
+    said = _word(voice, model, "sort", row)
     point = row.get("set_point_degc")
     return said if point is None else f"{said} {numbers.quantity(voice, float(point), 'temperature')}"
 
 
-def _note(voice: Voice, row: Mapping[str, Any], names: Names) -> str:
+def _note(voice: Voice, model: str, row: Mapping[str, Any], names: Names) -> str:
     text = str(row.get("text") or "").strip()
     return text if len(text) <= _NOTE else f"{text[:_NOTE]}…"
 
 
-def _taken(voice: Voice, row: Mapping[str, Any], names: Names) -> str:
+def _taken(voice: Voice, model: str, row: Mapping[str, Any], names: Names) -> str:
     return str(row.get("label") or "")
 
 
-def _nothing(voice: Voice, row: Mapping[str, Any], names: Names) -> str:
+def _nothing(voice: Voice, model: str, row: Mapping[str, Any], names: Names) -> str:
     return ""
 
 
-_SHORT: Mapping[str, Callable[[Voice, Mapping[str, Any], Names], str]] = MappingProxyType(
+_SHORT: Mapping[str, Callable[[Voice, str, Mapping[str, Any], Names], str]] = MappingProxyType(
     {
         "Weighing": _weighing, "AirCellMark": _depth, "Candling": _seen, "Hatch": _seen, "Breakout": _seen, "Event": _event,
         "Note": _note, "Egg": _taken, "Done": _nothing, "Stay": _nothing, "Mount": _nothing, "Lesson": _nothing,
@@ -224,8 +245,8 @@ def row(voice: Voice, change: "m.Change", names: Names) -> RowTold:
     """One row before and after, field by field: of a changed one what differs, of another all that is said."""
     before, after = change.before or {}, change.after or {}
     told = [
-        FieldTold(name=voice.language.gettext(word), before=_value(voice, name, before, names),
-                  after=_value(voice, name, after, names))
+        FieldTold(name=voice.language.gettext(word), before=_value(voice, change.model, name, before, names),
+                  after=_value(voice, change.model, name, after, names))
         for name, word in FIELDS.items()
         if before.get(name) != after.get(name)
     ]  # fmt: skip
@@ -235,7 +256,7 @@ def row(voice: Voice, change: "m.Change", names: Names) -> RowTold:
     )  # fmt: skip
 
 
-def _value(voice: Voice, name: str, row: Mapping[str, Any], names: Names) -> str:
+def _value(voice: Voice, model: str, name: str, row: Mapping[str, Any], names: Names) -> str:
     value = row.get(name)
     if value is None or value == "" or (name == "tare_g" and not value):
         return ""
@@ -252,4 +273,7 @@ def _value(voice: Voice, name: str, row: Mapping[str, Any], names: Names) -> str
         return _egg(voice, row, names)
     if name.endswith("_id"):
         return names.of(name.removesuffix("_id").capitalize(), value)
-    return voice.language.gettext(_WORDS[value]) if str(value) in _WORDS else str(value)
+    if name == "kind":
+        known = facts.kinds().get(str(value))
+        return voice.language.gettext(known.name) if known is not None else str(value)
+    return _word(voice, model, name, row)
