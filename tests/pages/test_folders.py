@@ -56,7 +56,7 @@ def test_a_zip_is_brought_in_by_the_worker_and_sent_twice_it_is_one(pages: Clien
     evidence = demo.batches(NOW)["pond-ducks"]
     for _ in range(2):
         response = pages.post("/bring/", {"uid": "once", "file": _zip(evidence)})
-        assert (response.status_code, response.headers["Location"]) == (303, "/work/once/")
+        assert (response.status_code, response.headers["Location"]) == (303, "/doing/once/")
     work = _worked()
     assert queue.take() is None
     assert work.result["batch"] == evidence.batch.uid

@@ -30,7 +30,7 @@ def test_a_file_is_known_by_what_is_in_it_and_kept_once() -> None:
 def test_a_file_that_is_too_large_is_refused_in_words_and_leaves_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(files, "MOST_BYTES", 2**20)
     before = _names()
-    with pytest.raises(FileRefused, match=r"the file has 1 MB; at most 1 MB are taken in at once\. Split it"):
+    with pytest.raises(FileRefused, match=r"The file has 1 MB; at most 1 MB are taken in at once\. Split it"):
         files.keep([b"x" * 2**20, b"y"])
     assert _names() == before
 
@@ -62,5 +62,5 @@ def test_the_head_of_a_file_ends_with_a_whole_line() -> None:
     assert files.head(kept.sha256, 100) == b"one\ntwo\nthree\n"
     assert files.head(kept.sha256, 2) == b"on"
     files.drop(kept.sha256)
-    with pytest.raises(FileRefused, match="send it again"):
+    with pytest.raises(FileRefused, match="Send it again"):
         files.head(kept.sha256, 9)

@@ -4,7 +4,7 @@ from chalaza.intake.probes import ProbeLog
 from chalaza.intake.questions import Option, Question
 from chalaza.intake.reader import Reading, read
 from chalaza.intake.recipe import Recipe
-from chalaza.intake.report import ColumnReport, Report, Sample, Statistics
+from chalaza.intake.report import ColumnReport, Report, Sample, Shown, Statistics
 
 __all__ = [
     "ColumnReport",
@@ -15,6 +15,7 @@ __all__ = [
     "Recipe",
     "Report",
     "Sample",
+    "Shown",
     "Statistics",
     "read",
 ]

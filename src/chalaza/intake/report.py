@@ -90,9 +90,22 @@ class ColumnReport:
         }
 
 
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """One row to look at: its line number (from 1), the stamp and the cells as printed, and the moment read. [s UTC]"""
+
+    line: int
+    stamp: str
+    cells: tuple[str, ...]
+    at: int
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Report:
-    """The report of one file. Times are as printed; `zone` says what they were taken for (None: not known)."""
+    """The report of one file. Times are as printed; `zone` says what they were taken for (None: not known).
+
+    `shown`: the first two rows that were read and the last one.
+    """
 
     encoding: str
     layout: str
@@ -120,6 +133,7 @@ class Report:
     samples: tuple[Sample, ...]
     questions: tuple[Question, ...]
     answered: Mapping[str, str] = field(default_factory=dict)
+    shown: tuple[Shown, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         """The report as plain values."""

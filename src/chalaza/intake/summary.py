@@ -7,9 +7,10 @@ import numpy.typing as npt
 
 from chalaza.intake.columns import WANTED, Column
 from chalaza.intake.dates import iso
+from chalaza.intake.layout import split
 from chalaza.intake.plausible import finite, longest_still
 from chalaza.intake.probes import ProbeLog
-from chalaza.intake.report import ColumnReport, Report, Sample, Statistics
+from chalaza.intake.report import ColumnReport, Report, Sample, Shown, Statistics
 from chalaza.intake.shapes import Index
 from chalaza.intake.table import REASONS, STATUS, Table
 from chalaza.units import inside
@@ -72,7 +73,18 @@ def summarise(
         samples=_samples(table, taken),
         questions=tuple(job.asked.open),
         answered=dict(job.asked.used),
+        shown=_shown(job, rows, utc),
     )
+
+
+def _shown(job: "Job", rows: Index, utc: Ints) -> tuple[Shown, ...]:
+    """The first two rows read and the last one, as printed."""
+    found = []
+    for row in dict.fromkeys([*rows[:2].tolist(), *rows[-1:].tolist()]):
+        cells = split(job.table.line(row, 500), job.layout.delimiter)
+        stamp = " ".join(cells[at] for at in job.source.columns if at < len(cells))
+        found.append(Shown(job.table.number(row), stamp[:60], tuple(cell[:60] for cell in cells), int(utc[row])))
+    return tuple(found)
 
 
 def _steps(t: Ints) -> tuple[Ints, int | None, Ints]:

@@ -17,6 +17,7 @@ from chalaza.pages.forms import Form
 from chalaza.pages.gate import here_only
 from chalaza.pages.keeper import Asked
 from chalaza.pages.see import see, sent_uid
+from chalaza.pages.work import address
 from chalaza.records import files, folder
 from chalaza.records import models as m
 from chalaza.records import work as queue
@@ -89,7 +90,7 @@ def _form(request: Asked, form: BringForm, status: int = 200) -> HttpResponse:
 
 def _asked(request: Asked, arguments: dict[str, Any], uid: str | None) -> HttpResponse:
     work = queue.ask(KIND, arguments, request.keeper, uid)
-    return see(f"/work/{work.uid}/")
+    return see(address(work.uid))
 
 
 @require_safe

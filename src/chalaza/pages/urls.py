@@ -2,14 +2,17 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from chalaza.pages import batch_routes, notebook, patterns, phones
+from chalaza.pages import batch_routes, folders, notebook, patterns, phones
 from chalaza.pages.entry import urls as entry
+from chalaza.pages.logs import urls as logs
 from chalaza.pages.setup import urls as setup
 
 urlpatterns: list[URLPattern | URLResolver] = [
     *setup.urlpatterns,
     *batch_routes.urlpatterns,
     *entry.urlpatterns,
+    *logs.urlpatterns,
+    *folders.urlpatterns,
     *notebook.urlpatterns,
     *phones.urlpatterns,
     path("patterns/", patterns.patterns),

@@ -11,7 +11,8 @@ from uuid import uuid4
 
 from django.conf import settings
 
-from chalaza.errors import ChalazaError
+from chalaza.errors import NotebookError
+from chalaza.words.language import mark
 
 #: A longer file is refused: some eight million readings.
 MOST_BYTES = 256 * 2**20
@@ -21,7 +22,19 @@ _SHA256 = re.compile(r"[0-9a-f]{64}")
 _PART = ".part-"
 
 
-class FileRefused(ChalazaError):
+_TOO_LARGE = mark(
+    "The file has {size} MB; at most {most} MB are taken in at once. Split it, by month for example, and send the parts "
+    "one after the other: what two parts share counts once."
+)
+_NO_ROOM = mark(
+    "The disk has {free} MB left, and {least} MB must stay free. Make room and send the file again; weighings and other "
+    "entries are still kept."
+)
+_GONE = mark("The file lies in the data folder no more. Send it again.")
+_NO_NAME = mark("A file is named by 64 hexadecimal figures.")
+
+
+class FileRefused(NotebookError):
     """A file that cannot be kept; the text says why and what to do."""
 
 
@@ -43,27 +56,21 @@ def folder() -> Path:
 def path(sha256: str) -> Path:
     """Where a file of this content lies, or would lie. Raises `FileRefused` for what is no such name."""
     if not _SHA256.fullmatch(sha256):
-        raise FileRefused("a file is named by 64 hexadecimal figures")
+        raise FileRefused(_NO_NAME)
     return folder() / sha256
 
 
 def check_size(size: int) -> None:
     """Raises `FileRefused` for a file larger than is taken in."""
     if size > MOST_BYTES:
-        raise FileRefused(
-            f"the file has {size / 2**20:.0f} MB; at most {MOST_BYTES // 2**20} MB are taken in at once. Split it, by "
-            "month for example, and send the parts one after the other: what two parts share counts once"
-        )
+        raise FileRefused(_TOO_LARGE, size=f"{size / 2**20:.0f}", most=MOST_BYTES // 2**20)
 
 
 def check_room(size: int = 0) -> None:
     """Raises `FileRefused` where a file of `size` bytes would leave too little room on the disk."""
     free = shutil.disk_usage(folder()).free
     if free - size < LEAST_FREE_BYTES:
-        raise FileRefused(
-            f"the disk has {free / 2**20:.0f} MB left, and {LEAST_FREE_BYTES // 2**20} MB must stay free. Make room and "
-            "send the file again; weighings and other entries are still kept"
-        )
+        raise FileRefused(_NO_ROOM, free=f"{free / 2**20:.0f}", least=LEAST_FREE_BYTES // 2**20)
 
 
 def keep(parts: Iterable[bytes]) -> Kept:
@@ -92,11 +99,26 @@ def head(sha256: str, most: int) -> bytes:
         with open(path(sha256), "rb") as file:
             data = file.read(most + 1)
     except OSError:
-        raise FileRefused("the file lies in the data folder no more: send it again") from None
+        raise FileRefused(_GONE) from None
     if len(data) <= most:
         return data
     cut = data[:most].rfind(b"\n")
     return data[: cut + 1] if cut > 0 else data[:most]
+
+
+def spread(sha256: str, first: int, slices: int, each: int) -> bytes:
+    """The first bytes of a kept file and whole lines from all over the rest, in order. Raises `FileRefused` if it is gone."""
+    found = [head(sha256, first)]
+    with open(path(sha256), "rb") as file:
+        size = file.seek(0, os.SEEK_END)
+        for n in range(1, slices + 1):
+            start = first + (size - first) * n // slices - each
+            if start <= first:
+                continue
+            file.seek(start)
+            lines = file.read(each)
+            found.append(lines[lines.find(b"\n") + 1 : lines.rfind(b"\n") + 1])
+    return b"".join(found)
 
 
 def drop(sha256: str) -> None:

@@ -11,12 +11,13 @@ import numpy as np
 from django.db import transaction
 from django.db.models import Max, Min, Sum
 
-from chalaza.errors import ChalazaError
+from chalaza.errors import NotebookError
 from chalaza.records import files, series, work
 from chalaza.records import models as m
 from chalaza.records.acts import act, history
 from chalaza.records.clock import now
 from chalaza.values.evidence import Series
+from chalaza.words.language import mark
 
 DAY_S = 86_400
 #: What was withdrawn can be taken in again for so long. [s]
@@ -27,12 +28,15 @@ IMPORT = "import_log"
 _WORK_KEPT_S = 30 * DAY_S
 
 
-class Known(ChalazaError):
+_KNOWN = mark("This file counts already, as {name}. Nothing was added.")
+
+
+class Known(NotebookError):
     """A file that counts already; `source` is what it was read as."""
 
     def __init__(self, source: "m.Source") -> None:
         self.source = source
-        super().__init__(f"this file counts already, as {source.name}: nothing was added")
+        super().__init__(_KNOWN, name=source.name)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,7 +142,7 @@ def count(
     if recipe is not None:
         old = m.Recipe.objects.filter(look=recipe.look).first()
         recipe.uid = old.uid if old is not None else recipe.uid
-        act(keeper, "remember_log", save=[recipe], uid=f"remember-{source.uid}", subject=source.name)
+        act(keeper, "remember", save=[recipe], uid=f"remember-{source.uid}", subject=source.name)
 
 
 def withdraw(keeper: "m.Keeper", source: "m.Source", uid: str | None = None) -> "m.Act":
@@ -154,6 +158,14 @@ def take_again(keeper: "m.Keeper", source: "m.Source", uid: str | None = None) -
         raise Known(other)
     source.withdrawn = False
     return act(keeper, "take_log", save=[source], uid=uid, subject=source.name)
+
+
+def read_otherwise(keeper: "m.Keeper", source: "m.Source", uid: str | None = None) -> "m.Upload":
+    """Withdraw a log and put its file back to wait, to be answered anew."""
+    with transaction.atomic():
+        if not source.withdrawn:
+            withdraw(keeper, source, uid)
+        return send(keeper, files.Kept(source.sha256, source.size), source.name)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

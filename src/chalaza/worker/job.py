@@ -11,7 +11,7 @@ import time
 import traceback
 from collections.abc import Callable
 
-from chalaza.errors import ChalazaError
+from chalaza.errors import ChalazaError, NotebookError
 from chalaza.records import notebook
 from chalaza.words.language import mark
 from chalaza.worker.limits import limit_memory, on_close
@@ -50,6 +50,8 @@ def main(function: str, uid: str, tries: int, memory_mb: float) -> None:
     except MemoryError:
         lift()
         work.fail(row, TOO_LARGE, limit=f"{memory_mb:.0f}")
+    except NotebookError as refused:
+        work.fail(row, refused.text, **refused.holes)
     except ChalazaError as refused:
         work.fail(row, "{what}", what=str(refused))
     except Exception as fault:
