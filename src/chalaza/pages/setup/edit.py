@@ -129,7 +129,8 @@ def edit(request: Asked, uid: str) -> HttpResponse:
         initial=values(batch, *_FIELDS),
     )  # fmt: skip
     page = FormPage(
-        title=batch.name, form=form, parts=_parts(voice, form, batch), save=voice.say(mark("Keep this")), place="batches",
+        title=voice.say(mark("Change {name}"), {"name": batch.name}), form=form, parts=_parts(voice, form, batch),
+        save=voice.say(mark("Keep this")), place="batches",
         back=voice.say(mark("Back to the batch")), back_to=here, away=voice.say(mark("Take this batch away")), has_zone=True,
     )  # fmt: skip
 

@@ -123,7 +123,7 @@ def edit(request: Asked, uid: str) -> HttpResponse:
         set_at=batch.set_at if batch is not None else request.now,
     )  # fmt: skip
     to = address("batches", batch.uid, "edit/") if batch is not None else "/parents/"
-    title = voice.say(mark("Eggs of {parents}"), {"parents": row.parents.name})
+    title = voice.say(mark("Lot from {parents}"), {"parents": row.parents.name})
     page = (
         _page(form, title, batch, voice.say(mark("Take this lot away"))) if batch is not None else _loose(form, title)
     )

@@ -100,7 +100,8 @@ def edit(request: Asked, uid: str) -> HttpResponse:
     here, asked_away = address("machines", row.uid), "away" in request.POST
     first = values(row, *_FIELDS, place_id="place")
     form = MachineForm(None if asked_away else request.POST or None, voice=request.voice, initial=first)
-    page = _page(request, form, _places(), row.name, here, request.voice.say(mark("Take this machine away")))
+    title = request.voice.say(mark("Change {name}"), {"name": row.name})
+    page = _page(request, form, _places(), title, here, request.voice.say(mark("Take this machine away")))
 
     def change() -> Change:
         fill(row, form, *_FIELDS, place_id="place")

@@ -164,7 +164,8 @@ def edit(request: Asked, uid: str) -> HttpResponse:
     names = ("name", "sort", "controls")
     form = ProbeForm(None if asked_away else request.POST or None, voice=voice, initial=values(probe, *names))
     page = FormPage(
-        title=probe.name, form=form, parts=(Part(heading="", lines=lines(form, *names)),), back=voice.say(mark("Back")),
+        title=voice.say(mark("Change {name}"), {"name": probe.name}), form=form,
+        parts=(Part(heading="", lines=lines(form, *names)),), back=voice.say(mark("Back")),
         save=voice.say(mark("Keep this probe")), back_to=here, away=voice.say(mark("Take this probe away")),
     )  # fmt: skip
 
