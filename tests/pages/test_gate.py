@@ -289,7 +289,8 @@ def test_looking_at_any_page_changes_nothing(pages: Client, monkeypatch: pytest.
     for path in dict.fromkeys(_paths()):
         for method in (pages.get, pages.head):
             answer = method(path)
-            answer.close()  # a download holds a file
+            for close in answer._resource_closers:  # a download holds a file; `close` would end the connection too
+                close()
             seen[path] = answer.status_code
             assert seen[path] in (200, 301, 302, 303, 304, 400, 403, 404, 405, 409, 422), path
     assert sum(status == 200 for status in seen.values()) >= 3
