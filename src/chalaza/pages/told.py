@@ -58,6 +58,8 @@ _ALL = mark("all eggs")
 #: So many things are named one by one.
 _NAMED = 4
 _NOTE = 80
+#: Acts of many sorts of rows at once: said by what they were about.
+_WHOLE = frozenset({"begin", "import"})
 
 #: Field of a row -> its words. A field without words is technical, and not shown.
 FIELDS: Mapping[str, str] = MappingProxyType(
@@ -167,6 +169,8 @@ def sentence(voice: Voice, act: "m.Act", names: Names | None = None, changes: li
     rows = list(act.changes.all()) if changes is None else changes
     known = names or Names()
     known.learn(rows[: _NAMED + 1])
+    if act.verb in _WHOLE and act.subject:
+        return voice.say(_DID, {"did": did, "what": act.subject})
     parts = [text for one in rows[:_NAMED] if (text := _short(voice, one, known))]
     listed = ", ".join(dict.fromkeys(parts)) or act.subject
     if len(rows) > _NAMED and parts:

@@ -279,7 +279,7 @@ def _taken(voice: Voice, text: str, way: Way, keys: tuple[str, ...]) -> Taken:
 def _salts(voice: Voice) -> tuple[tuple[str, ...], ...]:
     """Humidity over each salt: a head and rows of text."""
     alone = replace(voice, units=Preference.US if voice.units is Preference.US else Preference.METRIC)
-    head = ("", *(numbers.quantity(alone, temp, "temperature") for temp in _SALT_DEGC))
+    head = (voice.say(mark("salt")), *(numbers.quantity(alone, temp, "temperature") for temp in _SALT_DEGC))
     rows = [(voice.say(things.SALTS[key]), *(_salt(voice, key, temp) for temp in _SALT_DEGC)) for key in SALTS]
     return (head, *rows)
 
