@@ -88,12 +88,12 @@ class Place:
         return self.work(uid)
 
 
-def until(true: Callable[[], object], within_s: float = 30.0) -> None:
+def until(true: Callable[[], object], within_s: float = 60.0, every_s: float = 0.02) -> None:
     """Wait for something to become true; fails if it does not."""
     end = time.monotonic() + within_s
     while not true():
         assert time.monotonic() < end, "it did not come to pass"
-        time.sleep(0.02)
+        time.sleep(every_s)
 
 
 def below(pid: int) -> list[int]:

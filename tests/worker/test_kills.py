@@ -11,8 +11,8 @@ import pytest
 from .place import Place, alive, below, text_of, until
 
 _ROWS = 15_000
-#: A worker begins in some 0.3 s, the interpreter it starts as well, and such a file is read, packed and stored in 0.2 s.
-_LATEST_S = 1.2
+#: What is waited for, and how long after it at most the kill comes: from the first breath to the midst of storing. [s]
+_MOMENTS = (("", 0.3), ("running", 0.5), ("reading the file", 0.2), ("packing the readings", 0.05), ("storing", 0.05))
 
 
 def _sound(place: Place, uids: list[str]) -> dict[str, str]:
@@ -33,8 +33,13 @@ def _sound(place: Place, uids: list[str]) -> dict[str, str]:
 
 def _killed(place: Place, rng: random.Random) -> None:
     """Start a worker and kill it, or what it has started, or both, at a random moment."""
+    seen, after_s = rng.choice(_MOMENTS)
+    open_ = "SELECT count(*) FROM records_work WHERE state IN ('waiting', 'running')"
+    come = "SELECT count(*) FROM records_work WHERE state = 'running' AND (message = ? OR ? = 'running')"
     child = place.worker()
-    time.sleep(rng.uniform(0.05, _LATEST_S))
+    if seen:
+        until(lambda: place.rows(come, seen, seen)[0][0] or not place.rows(open_)[0][0], every_s=0.002)
+    time.sleep(rng.uniform(0.0, after_s))
     jobs = below(child.pid)
     for pid in rng.choice(([child.pid], jobs, [*jobs, child.pid])):
         with suppress(ProcessLookupError):
