@@ -1,10 +1,9 @@
 # Two commands do all set-up: `make demo` and `make test`. Needed: python3.11 with pip, and make.
 .DEFAULT_GOAL := help
-.PHONY: help demo test check bench docs soak format lock words clean
+.PHONY: help demo serve test check bench docs soak format lock words clean
 
 PYTHON ?= python3.11
 BIN := .venv/bin
-DEMO ?= demo
 STAMP := $(shell cat pyproject.toml requirements.lock requirements-dev.lock | cksum | cut -d' ' -f1)
 RUN := .venv/.run-$(STAMP)
 DEV := .venv/.dev-$(STAMP)
@@ -16,8 +15,12 @@ QUIET := env -u PYTHONPATH OPENBLAS_NUM_THREADS=1 OMP_NUM_THREADS=1
 help:  ## what can be made
 	@sed -n 's/^\([a-z]*\):.*## /make \1\t/p' Makefile
 
-demo: $(READY)  ## invented batches, assessed: four answers, advice, charts in demo/
-	@$(QUIET) $(BIN)/chalaza demo --to $(DEMO)
+# PORT and CHALAZA_HOME, given to make or to its environment, reach the program as variables.
+demo: $(READY)  ## an invented notebook in your browser; PORT=9000 and CHALAZA_HOME=DIR say where
+	@$(QUIET) $(BIN)/chalaza demo
+
+serve: $(READY)  ## your own notebook in your browser; PORT and CHALAZA_HOME likewise
+	@$(QUIET) $(BIN)/chalaza serve
 
 test: $(DEV)  ## everything CI runs, with its time against the budget
 	@$(QUIET) $(BIN)/python tools/run_parts.py

@@ -30,5 +30,6 @@ import os, tempfile
 from pathlib import Path
 here = os.getcwd()
 os.chdir(tempfile.mkdtemp(prefix="manual"))
+os.environ["CHALAZA_HOME"] = os.path.join(os.getcwd(), "data")
 """
 doctest_global_cleanup = "os.chdir(here)"
