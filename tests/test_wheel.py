@@ -1,6 +1,7 @@
 """The wheel as a keeper gets it: built without the network, put into an empty environment, used away from the checkout."""
 
 import os
+import re
 import subprocess
 import sys
 import sysconfig
@@ -8,15 +9,23 @@ import zipfile
 from pathlib import Path
 
 import pytest
+from tests.serving import got, serving
 
 ROOT = Path(__file__).resolve().parents[1]
 
 
+#: Variables of this run that a keeper does not have.
+_OURS = ("PYTHON", "COV", "PYTEST", "CHALAZA", "DJANGO", "DATABASE")
+
+
+def _surroundings() -> dict[str, str]:
+    kept = {name: value for name, value in os.environ.items() if not name.startswith(_OURS)}
+    return kept | {"UV_OFFLINE": "1", "PIP_NO_INDEX": "1", "PYTHONWARNINGS": "error"}
+
+
 def _run(words: list[str], cwd: Path) -> str:
     """Run to the end without network, checkout or the settings of this run; what it printed."""
-    kept = {name: value for name, value in os.environ.items() if not name.startswith(("PYTHON", "COV", "PYTEST"))}
-    env = kept | {"UV_OFFLINE": "1", "PIP_NO_INDEX": "1", "PYTHONWARNINGS": "error"}
-    done = subprocess.run(words, cwd=cwd, env=env, capture_output=True, text=True, check=False)
+    done = subprocess.run(words, cwd=cwd, env=_surroundings(), capture_output=True, text=True, check=False)
     assert done.returncode == 0, f"{words}\n{done.stdout}\n{done.stderr}"
     return done.stdout
 
@@ -56,6 +65,17 @@ def test_the_wheel_holds_tables_and_types_and_nothing_of_the_tests(wheel: Path) 
     assert {name.split("/")[0] for name in names if ".dist-info/" not in name} == {"chalaza"}
 
 
+def test_the_wheel_holds_all_that_pages_and_sheets_are_made_of(wheel: Path) -> None:
+    names = set(zipfile.ZipFile(wheel).namelist())
+    source = ROOT / "src"
+    ends = {".html", ".css", ".js", ".svg", ".typ", ".csv", ".toml"}
+    wanted = {
+        path.relative_to(source).as_posix() for path in source.rglob("*") if path.suffix in ends and path.is_file()
+    }
+    assert len(wanted) > 100
+    assert sorted(wanted - names) == []
+
+
 def test_the_wheel_is_what_is_loaded_and_not_the_checkout(home: Path) -> None:
     code = "import chalaza.assess, chalaza; print(chalaza.__file__, chalaza.__version__)"
     file, version = _run([str(home / "env" / "bin" / "python"), "-c", code], home).split()
@@ -90,3 +110,28 @@ print((answer.clock.half_hatched.value - batch.set_at) / 86400, answer.count.set
     # A hen's eggs take 21 days by every table; what the wide beliefs make of that stays within two days.
     assert float(half_d) == pytest.approx(21.0, abs=2.0)
     assert int(eggs) == 12
+
+
+_NAMED = r'(?:href|src)="(/static/[0-9a-f]{12}/([^"]+))"'
+
+
+def test_it_serves_the_demonstration_away_from_the_checkout(home: Path) -> None:
+    words = [str(home / "env" / "bin" / "chalaza"), "demo", "--port", "0"]
+    with serving(words, home, _surroundings() | {"CHALAZA_HOME": str(home / "data")}) as address:
+        with got(address) as answer:
+            page = answer.read().decode()
+            assert answer.status == 200
+            assert "Speckled hens" in page
+        files = {name: path for path, name in re.findall(_NAMED, page)}
+        assert {"base.css", "tokens.css", "print.css", "outbox.js"} <= set(files)
+        assert [name for name in files if name.startswith("htmx/")]
+        for path in files.values():
+            with got(address.rstrip("/") + path) as file:
+                assert file.status == 200
+                assert "immutable" in str(file.headers["Cache-Control"]), path
+                assert len(file.read()) > 100
+        with got(f"{address}batches/hens-batch/air-cells.pdf") as sheet:
+            assert sheet.read(5) == b"%PDF-"
+        with got(f"{address}facts/duck/") as bird:
+            assert b"Anas platyrhynchos" in bird.read()
+    assert (home / "data" / "demo" / "notebook.db").is_file()
