@@ -26,7 +26,7 @@ def test_a_row_is_known_by_its_session_and_what_it_is_about() -> None:
 
 def test_a_session_goes_on_for_three_hours() -> None:
     name, other = session.fresh(), session.fresh()
-    rows = [(session.row_uid(name, "a"), 1000), (session.row_uid(other, "a"), 500), ("imported", 1200)]
+    rows = [("imported", 1200), (session.row_uid(name, "a"), 1000), (session.row_uid(other, "a"), 500)]
     assert session.going_on(rows, 1000 + 3 * 3600 - 1) == name
     assert session.going_on(rows, 1000 + 3 * 3600) == ""
     assert session.going_on([], 0) == ""

@@ -37,6 +37,5 @@ def of_row(uid: str) -> str:
 
 
 def going_on(rows: Iterable[tuple[str, int]], now: int) -> str:
-    """The session of the newest of these rows (uid, at) that still goes on; empty where there is none."""
-    recent = [(at, of_row(uid)) for uid, at in rows if now - GOES_ON_S < at <= now + GOES_ON_S and of_row(uid)]
-    return max(recent)[1] if recent else ""
+    """The session that still goes on, of rows (uid, at) with the newest first; empty where there is none."""
+    return next((of_row(uid) for uid, at in rows if abs(now - at) < GOES_ON_S and of_row(uid)), "")

@@ -6,8 +6,8 @@
   if (!bar) return;
   const say = bar.dataset;
   const STEM = `chalaza.${say.notebook}.`;
-  const EVERY_MS = 20000, PATIENCE_MS = 15000;
-  let token = "", sending = null, timer = 0, away = false;
+  const EVERY_MS = 20000, PATIENCE_MS = 15000, QUIET_MS = 3000, BEGAN = Date.now();
+  let token = "", sending = null, onItsWay = "", timer = 0, glance = 0, away = false;
 
   // Where it is kept ---------------------------------------------------------------------------------------------
   const memory = new Map();
@@ -97,7 +97,9 @@
   const run = async () => {
     for (const entry of all()) {
       if (entry.refused) continue;
+      onItsWay = entry.uid;
       const { state, word } = await deliver(entry);
+      onItsWay = "";
       if (state === "waiting") break;
       const now = get(entry.name);
       if (!now) continue; // taken back meanwhile
@@ -138,7 +140,9 @@
     await flush();
     return { entry, ...state(entry) };
   };
-  const back = (id) => {
+  // Taken back before it was taken: true. What is on its way may arrive, so its answer is waited for.
+  const back = async (id) => {
+    if (onItsWay === id && sending) await sending;
     const entry = all().find((one) => one.uid === id);
     if (entry) drop(entry);
     show();
@@ -167,13 +171,18 @@
   let shown = "";
   const show = () => {
     const here = all();
-    const waiting = here.filter((entry) => !entry.refused).length;
+    const waiting = here.filter((entry) => !entry.refused);
     const refused = here.filter((entry) => entry.refused && !held.has(entry.uid));
-    const line = !waiting || (sending && !away) ? "" : (waiting === 1 ? say.one : say.many).replace("{n}", waiting);
+    // What was entered on this page just now is on its way and no news.
+    const made = (entry) => Number(entry.name.slice(STEM.length).split(".")[0]);
+    const old = waiting.some((entry) => made(entry) < BEGAN || Date.now() - made(entry) > QUIET_MS);
+    const line = !(away || old) || !waiting.length ? "" : (waiting.length === 1 ? say.one : say.many).replace("{n}", waiting.length);
     const text = line && !lasting ? `${line} ${say.fleeting}` : line;
     const look = JSON.stringify([text, refused]);
     window.clearTimeout(timer);
-    if (waiting) timer = window.setTimeout(flush, EVERY_MS);
+    window.clearTimeout(glance);
+    if (waiting.length) timer = window.setTimeout(flush, EVERY_MS);
+    if (waiting.length && !line) glance = window.setTimeout(show, QUIET_MS);
     if (look === shown) return;
     shown = look;
     bar.replaceChildren();

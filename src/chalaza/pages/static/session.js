@@ -153,7 +153,7 @@
     $("#ask").replaceChildren(...lines, ways);
     mark();
   };
-  const answer = async (way) => {
+  const answer = (way) => {
     const mine = question;
     question = null;
     mark();
@@ -161,20 +161,10 @@
     mine.egg.value = mine.egg.word = value;
     const kept = past.find((one) => one.uid === mine.uid);
     if (kept) kept.word = value;
-    const entry = box.entries().find((one) => one.uid === mine.uid);
-    if (!entry) { // it was taken while the question stood
-      leave(mine);
-      onward();
-      return;
-    }
-    const sending = box.again(entry, [[way.name, way.value]]);
-    if (!mine.entry) { // nobody answers now: it waits, and says that it stands
-      leave(mine);
-      onward();
-      return;
-    }
-    draw();
-    settle({ ...mine, value }, await sending);
+    const entry = box.entries().find((one) => one.uid === mine.uid); // none where it was taken while the question stood
+    if (entry) box.again(entry, [[way.name, way.value]]);
+    leave(mine);
+    onward();
   };
   // `drop`: it is to be written again; else it stays in the bar, with its reason.
   const close = (drop) => {
@@ -199,7 +189,7 @@
     last.egg.value = last.before.value;
     last.egg.word = last.before.word;
     go(eggs.indexOf(last.egg));
-    if (box.back(last.uid)) return;
+    if (await box.back(last.uid)) return;
     await box.send({ url: `/undo/${last.uid}/`, fields: [], label: fill(say.sayUndo, { egg: last.egg.label, value: last.word }) });
   };
 
@@ -276,5 +266,7 @@
     const made = egg && root.querySelector(`[data-mark="${CSS.escape(egg.value || "-")}"]`);
     if (egg) past.push({ egg, before: { value: "", word: "" }, uid: say.lastAct, word: made ? made.dataset.word : egg.value });
   }
+  // Loading this page again goes on with the session it began.
+  if (new URLSearchParams(window.location.search).has("new")) window.history.replaceState(null, "", window.location.pathname);
   go(at);
 })();
