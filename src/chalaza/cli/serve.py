@@ -67,6 +67,7 @@ def run(
     folder = Path(settings.HOME)
     upkeep.check_folder(folder)
     server.heed_signals()
+    server.keep_small()
     with serving.held(folder) as held:
         sockets = server.listen(port, home=home)
         _make_ready(folder, clock.now(), copied=copied, clock_is_right=clock_is_right)

@@ -15,7 +15,7 @@ from chalaza.pages.batch import batch_or_404, refused, voice_of
 from chalaza.pages.keeper import Asked
 from chalaza.records import answers
 from chalaza.records.answers import Understood
-from chalaza.sheets import Paper, air_cell
+from chalaza.sheets import Paper, air_cell, apart
 from chalaza.words import numbers
 from chalaza.words.cautions import cautions
 from chalaza.words.language import Plural, mark
@@ -122,7 +122,7 @@ def air_cells_pdf(request: Asked, uid: str) -> HttpResponse:
     voice = voice_of(request, one)
     try:
         found = answers.understood(uid, request.now)
-        content = air_cell.card(found.understanding, found.assessment, voice, paper=PAPERS[asked][0])
+        content = apart.pdf(air_cell.laid(found.understanding, found.assessment, voice, paper=PAPERS[asked][0]))
     except BalanceError:
         raise
     except ChalazaError as wrong:
