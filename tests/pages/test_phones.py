@@ -172,3 +172,20 @@ def test_what_is_drawn_is_the_code_of_the_address_with_its_quiet_zone() -> None:
     assert size == len(wanted) + 2 * 4  # four light modules on every side: ISO/IEC 18004
     assert dark == {(x + 4, y + 4) for y, row in enumerate(wanted) for x, one in enumerate(row) if one & 1}
     assert "style=" not in drawing
+
+
+def test_the_history_tells_of_phones_and_undoing_lets_nobody_in() -> None:
+    computer, phone, helper = _computer(), _phone(), _phone()
+    phone.post(_code(computer), {"name": "Shed"})
+    helper.post(_code(computer), {"name": "Helper"})
+    computer.post(f"/phones/{m.Device.objects.get(name='Shed').uid}/put-out/")
+    text = computer.get("/history/").content.decode()
+    assert "Let a phone in: Shed" in text
+    assert "Put a phone out: Shed" in text
+    assert m.Device.objects.get(name="Shed").proof not in text
+    put_out = m.Act.objects.get(verb=devices.PUT_OUT)
+    for one in (helper, computer):
+        answer = one.post(f"/undo/{put_out.uid}/")
+        assert answer.status_code in (200, 409, 422)
+        assert "not undone" in answer.content.decode()
+    assert phone.get("/nowhere/").status_code == 403

@@ -44,6 +44,8 @@ VERBS: Mapping[str, str] = MappingProxyType(
         "forget": mark("Forgot a lesson"),
         "remember": mark("Remembered a setting"),
         "undo": mark("Undone"),
+        "let in": mark("Let a phone in"),
+        "put out": mark("Put a phone out"),
         "send_log": mark("Sent a log"),
         "leave_log": mark("Left a log out"),
         "log": mark("Took in a log"),
