@@ -9,10 +9,8 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
-from tests.browser.served import served
+from tests.browser.served import chromium, served
 
-#: Where the browser of the system lies.
-CHROMIUM = "/usr/bin/chromium"
 #: How long a step may take on a busy machine.
 PATIENCE_MS = 20_000
 expect.set_options(timeout=PATIENCE_MS)
@@ -36,10 +34,10 @@ class Served:
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
     """A real browser."""
-    if not Path(CHROMIUM).exists():
-        pytest.skip("no browser here: install the package chromium")
+    if (program := chromium()) is None:
+        pytest.skip("there is no Chromium here: sh tools/browser.sh installs it where that is allowed")
     with sync_playwright() as playwright:
-        made = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        made = playwright.chromium.launch(executable_path=program, args=["--no-sandbox"])
         yield made
         made.close()
 
