@@ -18,6 +18,6 @@ class Browser(Client):
         }
         super().__init__(**told | more)
 
-    def generic(self, *args: Any, **extra: Any) -> Any:  # type: ignore[override]  # handed on as it comes
+    def generic(self, *args: Any, **extra: Any) -> Any:
         """Any request: the port is told with each, because the client of the tests would say 80."""
         return super().generic(*args, **{"SERVER_PORT": self.defaults.get("SERVER_PORT", PORT)} | extra)
