@@ -1,6 +1,7 @@
 """Weighing egg by egg: stored once, questioned where it can hardly be, in the keeper's units, with and without a script."""
 
 from collections.abc import Mapping
+from urllib.parse import quote
 
 import pytest
 from django.test import Client
@@ -211,6 +212,16 @@ def test_what_was_just_weighed_is_told_so_far(pages: Client, shown: Batches) -> 
     loss = answers.of("hens-batch", NOW).assessment.water.loss_now
     assert f"{100 * loss.value:.1f}" in text
     assert "from 3 eggs" in text
+
+
+@pytest.mark.parametrize("sign", ["\x00", "'", "%", "<b>"])
+def test_signs_that_no_name_has_are_refused_and_never_looked_up(pages: Client, shown: Batches, sign: str) -> None:
+    form = {**opened(pages, WEIGH), FIELD: str(_hoped())}
+    for name in ("uid", "session", "scale", "at", FIELD):
+        assert pages.post(WEIGH, {**form, name: f"x{sign}"}).status_code in (303, 422)
+    assert pages.get(f"{WEIGH}so-far/", {"session": f"x{sign}"}).status_code == 200
+    assert pages.get(WEIGH, {"scale": sign, "done": sign}).status_code == 200
+    assert pages.get(f"/batches/x{quote(sign)}/weigh/").status_code == 404
 
 
 def test_no_such_batch_and_no_such_way(pages: Client, shown: Batches) -> None:

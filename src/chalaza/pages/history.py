@@ -62,7 +62,7 @@ class Page:
 @require_safe
 def history(request: Asked) -> HttpResponse:
     """The history, of one batch with `?batch=`."""
-    batch = request.GET.get("batch", "")
+    batch = request.GET.get("batch", "").replace("\x00", "")
     number = request.GET.get("page", "1")
     at = max(1, int(number)) if number.isdecimal() and len(number) < 7 else 1
     listed = m.Act.objects.exclude(verb__in=_SILENT).exclude(undoes__verb__in=_SILENT)

@@ -6,7 +6,7 @@ from django.urls import register_converter
 class Uid:
     """A path converter, `<uid:uid>`. A slash and the mark itself are written in two characters."""
 
-    regex = "[^/]+"
+    regex = r"[^/\x00]+"
 
     def to_python(self, value: str) -> str:
         return value.replace("~s", "/").replace("~t", "~")

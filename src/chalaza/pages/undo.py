@@ -51,7 +51,7 @@ def address(uid: str) -> str:
 
 def of(request: Asked) -> Bar | None:
     """The bar for the act this page was led to by (`?done=`); None without one, or where it was undone since."""
-    uid = request.GET.get("done", "")
+    uid = request.GET.get("done", "").replace("\x00", "")
     act = m.Act.objects.filter(uid=uid, undone_by=None).select_related("undoes").first() if uid else None
     if act is None:
         return None

@@ -103,7 +103,9 @@ def _store(request: Asked, batch: "m.Batch", form: ChoicesForm) -> "m.Act | None
 
 def _page(request: Asked, batch: "m.Batch", form: ChoicesForm, eggs: Sequence["m.Egg"], out: set[str]) -> Page:
     session = str(form["session"].value() or "")
-    rows = m.Candling.objects.filter(egg__batch=batch, uid__startswith=f"{session}-") if session else ()
+    rows = (
+        m.Candling.objects.filter(egg__batch=batch, uid__startswith=f"{session}-") if sessions.is_name(session) else ()
+    )
     values = _values(rows, form)
     inside = [one for one in eggs if one.uid not in out]
     laid, here = tray.lay(eggs, out), links.batch(batch.uid, "candle/")

@@ -17,8 +17,9 @@ from chalaza.intake import misread
 from chalaza.pages import links
 from chalaza.pages.forms import Choice, Form, Moment
 from chalaza.pages.keeper import Asked
-from chalaza.pages.see import see
+from chalaza.pages.see import see, sent_uid
 from chalaza.pages.uids import Uid
+from chalaza.quantities import MOMENT
 from chalaza.records import acts
 from chalaza.records import models as m
 from chalaza.records.acts import ActError
@@ -33,6 +34,8 @@ OUTBOX = "Outbox"
 _BARE = re.compile(r"\s*(\d{1,6}(?:[.,]\d+)?)\s*")
 #: A page's own clock may run ahead of ours by this much. [s]
 _AHEAD_S = 600
+_AHEAD = mark("This page's clock runs ahead. Write down when it was done.")
+_ASTRAY = mark("This page's clock is astray. Write down when it was done.")
 _STALE = mark("This page is too old. Load it anew; what you typed is still there.")
 
 
@@ -93,9 +96,9 @@ class EntryForm(Form):
     def clean(self) -> dict[str, Any]:
         said = super().clean() or {}
         stamped = said.get("at_s")
-        if stamped is not None:
-            if stamped > self.now + _AHEAD_S:
-                self.add_error("at", mark("This page's clock runs ahead. Write down when it was done."))
+        if stamped is not None and (stamped > self.now + _AHEAD_S or not MOMENT.holds(stamped)):
+            self.add_error("at", _AHEAD if stamped > self.now else _ASTRAY)
+        elif stamped is not None:
             said["at"] = min(stamped, self.now)
         if isinstance(at := said.get("at"), int):
             self.ask_moment("at", at, begin=self.begin)
@@ -141,8 +144,8 @@ def wants_word(request: Asked) -> bool:
 
 def done_before(request: Asked) -> "m.Act | None":
     """The act this form did when it was sent before."""
-    uid = request.POST.get("uid", "")
-    return m.Act.objects.filter(uid=uid).first() if uid else None
+    uid = sent_uid(request)
+    return m.Act.objects.filter(uid=uid).first() if uid is not None else None
 
 
 def answered(request: Asked, done: "m.Act", to: str) -> HttpResponse:

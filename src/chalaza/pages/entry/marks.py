@@ -113,7 +113,11 @@ def _store(request: Asked, batch: "m.Batch", form: MarksForm) -> "m.Act | None":
 
 def _page(request: Asked, batch: "m.Batch", form: MarksForm, eggs: Sequence["m.Egg"], out: set[str]) -> Page:
     session = str(form["session"].value() or "")
-    rows = list(m.AirCellMark.objects.filter(egg__batch=batch, uid__startswith=f"{session}-")) if session else []
+    rows = (
+        list(m.AirCellMark.objects.filter(egg__batch=batch, uid__startswith=f"{session}-"))
+        if sessions.is_name(session)
+        else []
+    )
     values = {one.egg_id: f"{form.shown(one.depth_mm):.{form.decimals}f}" for one in rows}
     lines = tuple(_line(form, one, values.get(one.uid, "")) for one in eggs if one.uid not in out)
     laid, here = tray.lay(eggs, out), links.batch(batch.uid, "mark/")

@@ -54,7 +54,8 @@ def opened(request: Asked, uid: str) -> HttpResponse:
     if request.method == "POST" and (before := common.done_before(request)) is not None:
         return common.answered(request, before, common.to_batch(batch))
     eggs = tray.in_order(m.Egg.objects.filter(batch=batch))
-    session = request.POST.get("session") or _session(request, batch)
+    posted = request.POST.get("session", "")
+    session = posted if sessions.is_name(posted) else _session(request, batch)
     out = _gone(batch, eggs, session)
     form = _form(request, batch, [one for one in eggs if one.uid not in out], session)
     if request.method == "POST" and form.ready and (done := _store(request, batch, form)) is not None:
@@ -113,7 +114,9 @@ def _store(request: Asked, batch: "m.Batch", form: ChoicesForm) -> "m.Act | None
 def _page(request: Asked, batch: "m.Batch", form: ChoicesForm, eggs: Sequence["m.Egg"], out: set[str]) -> Page:
     session, voice = str(form["session"].value() or ""), form.voice
     rows = (
-        list(m.Breakout.objects.filter(batch=batch, uid__startswith=f"{session}-").exclude(egg=None)) if session else []
+        list(m.Breakout.objects.filter(batch=batch, uid__startswith=f"{session}-").exclude(egg=None))
+        if sessions.is_name(session)
+        else []
     )
     counts: dict[str, dict[str, int]] = defaultdict(dict)
     for one in rows:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from chalaza.inference import on_scale
 from chalaza.pages.entry import expected
+from chalaza.pages.entry.session import is_name
 from chalaza.records import models as m
 from chalaza.records.answers import Understood
 from chalaza.records.codec import built
@@ -47,7 +48,7 @@ class SoFar:
 
 def weighed(voice: Voice, batch: "m.Batch", session: str, now: int) -> SoFar:
     """The loss so far by the weighings of a session; nothing before its first."""
-    rows = list(m.Weighing.objects.filter(batch=batch, session=session)) if session else []
+    rows = list(m.Weighing.objects.filter(batch=batch, session=session)) if is_name(session) else []
     if not rows:
         return SoFar()
     found = expected.understood(batch.uid, now)
@@ -81,7 +82,7 @@ def _odd(voice: Voice, egg: EggLoss) -> str:
 
 def candled(voice: Voice, batch: "m.Batch", session: str, now: int) -> SoFar:
     """Findings of a look so far, and the young expected by it; nothing before its first mark."""
-    rows = list(m.Candling.objects.filter(egg__batch=batch, uid__startswith=f"{session}-")) if session else []
+    rows = list(m.Candling.objects.filter(egg__batch=batch, uid__startswith=f"{session}-")) if is_name(session) else []
     if not rows:
         return SoFar()
     counts = {one: sum(row.count for row in rows if row.finding == one) for one in FINDINGS}

@@ -125,7 +125,11 @@ def _store(request: Asked, batch: "m.Batch", form: WeighForm) -> "m.Act | None":
 
 def _page(request: Asked, batch: "m.Batch", form: WeighForm, eggs: Sequence["m.Egg"], out: set[str]) -> Page:
     session = str(form["session"].value() or "")
-    rows = {one.uid: one for one in m.Weighing.objects.filter(batch=batch, session=session)} if session else {}
+    rows = (
+        {one.uid: one for one in m.Weighing.objects.filter(batch=batch, session=session)}
+        if sessions.is_name(session)
+        else {}
+    )
     values = {one.eggs: form.on.text(one.gross_g) for one in rows.values()}
     lines = tuple(_line(form, one, values.get(one.uid, "")) for one in eggs if one.uid not in out)
     laid = tray.lay(eggs, out)
