@@ -69,7 +69,7 @@ def history(request: Asked) -> HttpResponse:
     if batch:
         listed = listed.filter(Q(batch=batch) | Q(undoes__batch=batch)).distinct()
     first = (at - 1) * _PAGE
-    found = list(listed.select_related("keeper", "undoes").order_by("-id")[first : first + _PAGE + 1])
+    found = list(listed.select_related("keeper", "undoes", "undone_by").order_by("-id")[first : first + _PAGE + 1])
     names = Names()
     page = Page(
         acts=tuple(_done(request.voice, one, names) for one in found[:_PAGE]), batches=_batches(batch),
@@ -93,7 +93,7 @@ def _done(voice: Voice, act: "m.Act", names: Names) -> Done:
     changes: Sequence[m.Change] = list(act.changes.all()[: _ROWS + 1])
     names.learn(changes)
     total = len(changes) if len(changes) <= _ROWS else act.changes.count()
-    undoing = m.Act.objects.filter(undoes=act).first()
+    undoing: m.Act | None = getattr(act, "undone_by", None)
     return Done(
         href=undo.address(act.uid), when=numbers.moment(voice, act.at), who=act.keeper.name or voice.say(_KEEPER),
         said=sentence(voice, act, names, None if total > _ROWS else list(changes)), about=act.subject,
