@@ -8,13 +8,15 @@ from tests.records.demo import put_all
 pytestmark = pytest.mark.django_db
 
 
-def test_it_offers_the_card_of_every_running_batch_on_both_papers(pages: Client) -> None:
+def test_it_offers_the_card_of_every_batch_with_eggs_on_both_papers(pages: Client) -> None:
     batches = put_all()
     text = pages.get("/paper/").content.decode()
-    for one in batches.values():
+    for name, one in batches.items():
         assert one.name in text
-        for paper in ("a4", "letter"):
-            assert f'href="/batches/{one.uid}/air-cells.pdf?paper={paper}"' in text
+        for paper in ("a4", "letter"):  # of the quail every egg has hatched or was opened
+            offered = f'href="/batches/{one.uid}/air-cells.pdf?paper={paper}"' in text
+            assert offered == (name != "orchard-quail")
+    assert "No egg is left in the box." in text
     assert "100 %" in text
     assert "50 mm" in text
 

@@ -14,6 +14,7 @@ from chalaza.pages import links
 from chalaza.pages.batch import batch_or_404, refused, voice_of
 from chalaza.pages.keeper import Asked
 from chalaza.records import answers
+from chalaza.records import models as m
 from chalaza.records.answers import Understood
 from chalaza.sheets import Paper, air_cell, apart
 from chalaza.words import numbers
@@ -66,9 +67,17 @@ class Page:
 
 def sheets_of(voice: Voice, uid: str) -> tuple[Sheet, ...]:
     """The sheet on each sort of paper, the keeper's usual one first."""
+    if not _left(uid):
+        return ()
     order = ("letter", "a4") if voice.units is Preference.US else ("a4", "letter")
     stem = links.batch(uid, "air-cells.pdf")
     return tuple(Sheet(href=f"{stem}?paper={key}", paper=PAPERS[key][1]) for key in order)
+
+
+def _left(uid: str) -> bool:
+    """Whether any egg of the batch may still be in the box: neither taken out nor opened nor known to have hatched."""
+    there = m.Egg.objects.filter(batch__uid=uid, removed_at=None)
+    return there.exclude(hatches__stage="out").exclude(breakouts__isnull=False).exists()
 
 
 @require_safe
