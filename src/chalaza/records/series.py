@@ -24,6 +24,8 @@ _VERSION = 1
 #: So many rows are deleted in one statement.
 _SLICE = 5000
 _LIVE = "live"
+#: So many days are read at once where days are looked at one by one.
+_DAYS = 200
 _STATISTICS = ("temp_min", "temp_max", "temp_mean", "rh_min", "rh_max", "rh_mean")
 Ints = npt.NDArray[np.int64]
 Wide = npt.NDArray[np.float64]
@@ -112,19 +114,27 @@ def _by_day(series: Series) -> Iterator[tuple[int, Series]]:
 
 def read(probe: str, start: int = 0, end: int = END) -> Read:
     """The readings of a probe with start <= t < end, of all sources in force and live."""
-    found = sorted(
-        _in_force(probe, start, end).values_list("source__sort", "source__id", "day", "n", "data"),
+    parts, live = _packed(_in_force(probe, start, end)), _live(probe, start, end)
+    return merged([*parts, live] if len(live[0]) else parts, start, end)
+
+
+def _packed(found: "models.QuerySet[m.Chunk]") -> Parts:
+    """Chunks unpacked, in the order in which their sources count: files by their import, then the live stream."""
+    rows = sorted(
+        found.values_list("source__sort", "source__id", "day", "n", "data"),
         key=lambda row: (row[0] == _LIVE, *row[1:3]),
     )
-    parts = [unpacked(bytes(data), n, day) for *_, day, n, data in found]
-    live = list(
+    return [unpacked(bytes(data), n, day) for *_, day, n, data in rows]
+
+
+def _live(probe: str, start: int, end: int) -> tuple[Ints, Floats, Floats]:
+    """Readings that are not packed yet."""
+    rows = list(
         m.Reading.objects.filter(probe_id=probe, at__gte=start, at__lt=end)
         .order_by("at").values_list("at", "temp_degc", "rh")
     )  # fmt: skip
-    if live:
-        t, temp, rh = zip(*live, strict=True)
-        parts.append((np.array(t, np.int64), _floats(temp), _floats(rh)))
-    return merged(parts, start, end)
+    t, temp, rh = zip(*rows, strict=True) if rows else ((), (), ())
+    return np.array(t, np.int64), _floats(temp), _floats(rh)
 
 
 def _in_force(probe: str, start: int, end: int) -> "models.QuerySet[m.Chunk]":
@@ -188,10 +198,8 @@ def days(probe: str, start: int, end: int) -> Days:
         row[0]: row[1:]
         for row in _in_force(probe, start, end).order_by("day", "source__id").values_list("day", "n", *_STATISTICS)
     }
-    for first, last in _runs(_shared(probe, start, end)):
-        found = read(probe, first * DAY_S, (last + 1) * DAY_S).series
-        for day, part in _by_day(found):
-            columns[day] = (len(part), *_ends(part.temp_degc), *_ends(part.rh))
+    for day, part in _read_days(probe, _shared(probe, start, end)):
+        columns[day] = (len(part), *_ends(part.temp_degc), *_ends(part.rh))
     made = [np.array([columns[day][i] for day in sorted(columns)], np.float64) for i in range(1, 7)]
     whole = np.array(sorted(columns), np.int64)
     return Days(whole, np.array([columns[day][0] for day in sorted(columns)], np.int64), *made)
@@ -205,15 +213,16 @@ def _shared(probe: str, start: int, end: int) -> list[int]:
     return sorted({day for day, sources in seen.order_by("day") if sources > 1} | {at // DAY_S for at in live})
 
 
-def _runs(found: list[int]) -> list[tuple[int, int]]:
-    """First and last of each run of days that follow one another."""
-    runs: list[tuple[int, int]] = []
-    for day in found:
-        if runs and day == runs[-1][1] + 1:
-            runs[-1] = (runs[-1][0], day)
-        else:
-            runs.append((day, day))
-    return runs
+def _read_days(probe: str, wanted: Sequence[int]) -> Iterator[tuple[int, Series]]:
+    """The readings of some days, day by day, in a query for some hundred of them."""
+    for at in range(0, len(wanted), _DAYS):
+        some = wanted[at : at + _DAYS]
+        first, last = some[0] * DAY_S, (some[-1] + 1) * DAY_S
+        parts = _packed(_in_force(probe, first, last).filter(day__in=some))
+        live = _live(probe, first, last)
+        found = merged([*parts, live] if len(live[0]) else parts).series
+        of = set(some)
+        yield from (one for one in _by_day(found) if one[0] in of)
 
 
 def insert(source: "m.Source", readings: Mapping[str, Series]) -> int:
