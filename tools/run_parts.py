@@ -69,7 +69,7 @@ PARTS = (
     Part("notebook", 60.0, (_pytest(_NOTEBOOK, counted=True),)),
     Part("postgresql", 60.0, ([sys.executable, "tools/with_postgresql.py", *_pytest(_NOTEBOOK)],)),
     Part("browser", 120.0, (["sh", "tools/browser.sh"], _pytest("tests -m 'browser'"))),
-    Part("manual", 60.0, (_sphinx("html"), _sphinx("doctest"), _pytest(_MANUAL))),
+    Part("manual", 60.0, (_sphinx("html"), _sphinx("doctest"), _pytest(f"-n2 --dist loadfile {_MANUAL}"))),
 )
 ENVIRONMENT_S = 90.0
 _CLOSING = re.compile(r"=*\s*(\d+ (?:passed|failed|error|skipped|deselected|xfailed|warning).* in [\d.]+s.*?)\s*=*")
