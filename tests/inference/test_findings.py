@@ -271,6 +271,23 @@ def test_weighings_that_contradict_each_other_still_end_in_an_answer():
     assert found.water.spread.value > 0.1
 
 
+@pytest.mark.parametrize("eggs", [1, 8, 24])
+@pytest.mark.parametrize("air_degc", [37.5, 22.0])
+def test_eggs_weighed_once_and_late_tell_little_of_what_they_lost(eggs, air_degc):
+    """Nobody knows what they weighed at setting: the loss stays what it was believed, and so does the warmth.
+
+    Against their kind's mass a tray's mean says a little (3 % of a mean of 24 eggs); a third of the doubt is allowed.
+    """
+    evidence, _, now = batch(eggs=24, weigh_days=(4.9,), display=steady(air_degc))
+    first = replace(evidence, weighings=())
+    before, after = (
+        assess(CHICKEN, one, now) for one in (first, replace(evidence, weighings=evidence.weighings[:eggs]))
+    )
+    moved = abs(after.water.loss_now.value - before.water.loss_now.value)
+    assert moved < before.water.loss_now.half_width / 3
+    assert after.warmth.shell.value == pytest.approx(before.warmth.shell.value, abs=0.1)
+
+
 def test_air_so_wet_that_eggs_gain_has_an_honest_loss():
     evidence, _, now = batch(rh=steady(1.0), display=steady(37.0))
     found = assess(CHICKEN, evidence, now).water

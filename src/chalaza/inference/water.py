@@ -191,25 +191,37 @@ class WaterModel:
 
         The weighings are linear in what an egg has lost, its unknown is the logarithm of it. The optimum in logarithms
         lies higher than the mean by as much as the information grows with the loss; over two dozen eggs that share a
-        scale's zero this is a third of a standard deviation. Adding the Laplace term of the eggs puts it right.
+        scale's zero this is a third of a standard deviation. Adding the Laplace term of the eggs puts it right. What an
+        egg has lost is known as far as its mass at setting is: one weighing of an egg tells next to nothing of it.
         """
         p = self.plan
         gradient = np.zeros(len(x))
         if not np.any(p.deviates) or not len(p.net):
             return gradient
         force, partial = self._drive(x).at_all(p.hours)
-        own = self.mass_exponent * p.deviates
-        log = x[p.conductance] + p.deviates * x[p.egg] + own * (x[p.mass] - np.log(self.mean_mass_g))
-        alone = (p.on_scale > 0).sum(axis=1) == 1
-        lost = np.where(alone[:, None], p.on_scale * np.exp(x[p.mass] + log), 0.0) * self.pressure_factor * 1e-3
-        square = (lost * force[:, None] / p.sd[:, None]) ** 2
-        information = square.sum(axis=0) * p.deviates
+        share = self._of_loss(x, force)
+        information = share.sum(axis=0) * p.deviates
         known = information * self.spread**2 / p.counts
         weight = np.where(information > 0, known / (1.0 + known), 0.0)
         gradient[p.conductance] = weight.sum()
         gradient[p.egg[p.deviates > 0]] += weight[p.deviates > 0]
-        by_load = (square * (weight / np.maximum(information, 1e-12))).sum(axis=1)
-        return np.asarray(gradient + (by_load / np.maximum(force, 1e-9)) @ partial)
+        by_load = (share * (weight / np.maximum(information, 1e-12))).sum(axis=1)
+        by_force = np.divide(by_load, force, out=np.zeros_like(force), where=np.abs(force) > 1e-9)
+        return np.asarray(gradient + by_force @ partial)
+
+    def _of_loss(self, x: Floats, force: Floats) -> Floats:
+        """What each weighing of a single egg adds to what is known of the logarithm of its loss, its mass at setting
+        being unknown as well (loads x units)."""
+        p = self.plan
+        own = self.mass_exponent * p.deviates
+        log = x[p.conductance] + p.deviates * x[p.egg] + own * (x[p.mass] - np.log(self.mean_mass_g))
+        alone = ((p.on_scale > 0).sum(axis=1) == 1)[:, None]
+        mass = np.where(alone, p.on_scale * np.exp(x[p.mass]), 0.0) / p.sd[:, None]
+        lost = mass * np.exp(log) * self.pressure_factor * 1e-3 * force[:, None]
+        left = mass - lost
+        before = 1.0 / np.diag(self.felt.unknowns.cov)[p.mass]
+        shared = (left * lost).sum(axis=0) / ((left * left).sum(axis=0) + before)
+        return np.asarray(lost * lost - shared * left * lost)
 
     def _mark(self, x: Floats, mark: Mark, force: float, partial: Floats) -> tuple[float, Floats]:
         find = self.felt.unknowns.index
