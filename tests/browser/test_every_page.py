@@ -17,7 +17,12 @@ pytestmark = pytest.mark.browser
 PHONE, DESK = 390, 1280
 SEEN = (Path(__file__).parent / "seen.js").read_text(encoding="utf-8")
 #: Where the walk begins: what links lead to is found from there.
-STARTS = ("/", "/batches/hens-batch/", "/patterns/")
+STARTS = (
+    "/",
+    "/batches/hens-batch/",
+    *(f"/batches/hens-batch/chart/{name}/" for name in ("warmth", "water", "clock", "count", "eggs")),
+    "/patterns/",
+)
 #: Routes that no page of the demonstration leads to, with the reason.
 NO_PAGE = {
     "batches/<uid:uid>/line/": "a page of the day fetches it for a batch whose answer is stale",
