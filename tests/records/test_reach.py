@@ -108,7 +108,7 @@ def _change(rng: random.Random) -> m.Act:
 
 def test_whatever_is_done_each_batch_whose_evidence_changes_has_a_new_revision() -> None:
     batches, rng, quiet = _notebook(), random.Random(11), 0
-    for _ in range(120):
+    for _ in range(50):
         before = {uid: (_evidence(uid), m.Batch.objects.get(uid=uid).revision) for uid in batches}
         done = _change(rng)
         if rng.random() < 0.3:
@@ -118,7 +118,7 @@ def test_whatever_is_done_each_batch_whose_evidence_changes_has_a_new_revision()
             quiet += same_revision
             if same_revision:
                 assert _evidence(uid) == before[uid][0], (done.changes.get().model, uid)
-    assert quiet > 200, "what cannot touch a batch leaves it alone"
+    assert quiet > 80, "what cannot touch a batch leaves it alone"
 
 
 def test_a_log_reaches_the_batches_of_its_days_and_boxes_alone() -> None:

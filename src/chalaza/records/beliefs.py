@@ -4,10 +4,16 @@ A lesson is worked out from the records of its batch and kept beside their revis
 removes it. A batch that came with beliefs is assessed with those.
 """
 
+import hashlib
 import json
+from collections import OrderedDict
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
+from threading import Lock
 
 from django.db import transaction
+from django.db.models import TextField
+from django.db.models.functions import Cast
 
 from chalaza import facts
 from chalaza.assess import prior_beliefs, understand
@@ -29,11 +35,30 @@ def of(batch: "m.Batch") -> Beliefs:
     """
     if batch.carried:
         return beliefs_of([BeliefRow(**row) for row in batch.carried])
-    lessons = [one for one in lessons_in_force() if one.of != batch.uid]
+    texts = _texts()
+    lessons = [one for one in map(_built, texts) if one.of != batch.uid]
+    kind = facts.kind(batch.kind).key
     if not lessons:
-        return _published(facts.kind(batch.kind).key)
+        return _published(kind)
     as_of = max(batch.set_at, *(one.at for one in lessons)) if batch.finished_at is None else int(batch.finished_at)
-    return learning.fold(lessons, published(facts.kind(batch.kind).key), as_of=as_of, without=batch.uid)
+    told = hashlib.sha256("\0".join(texts).encode()).hexdigest()
+    key = (told, kind, as_of, batch.uid)
+    with _lock:
+        if (found := _folded.get(key)) is not None:
+            _folded.move_to_end(key)
+            return found
+    found = learning.fold(lessons, published(kind), as_of=as_of, without=batch.uid)
+    with _lock:
+        _folded[key] = found
+        while len(_folded) > _KEPT:
+            _folded.popitem(last=False)
+    return found
+
+
+#: Beliefs worked out before, by the lessons they rest on; one thread at a time learns anew.
+_KEPT, _NOTHING = 64, "{}"
+_folded: "OrderedDict[tuple[str, str, int, str], Beliefs]" = OrderedDict()
+_lock, _learning = Lock(), Lock()
 
 
 @lru_cache(maxsize=64)
@@ -43,16 +68,18 @@ def _published(kind: str) -> Beliefs:
 
 def lessons_in_force() -> tuple[Lesson, ...]:
     """The lessons of all finished batches that were not forgotten, brought up to date first."""
+    return tuple(map(_built, _texts()))
+
+
+def _texts() -> list[str]:
+    """The same as they lie in the database: hundreds of them, of which most were read before."""
     refresh()
     held = m.Lesson.objects.filter(forgotten=False).order_by("at", "id")
-    return tuple(_lesson(row) for row in held if row.content)
+    found = held.annotate(text=Cast("content", TextField())).values_list("text", flat=True)
+    return [text for text in found if text != _NOTHING]
 
 
-def _lesson(row: "m.Lesson") -> Lesson:
-    return _built(json.dumps(row.content, sort_keys=True))
-
-
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=1024)
 def _built(content: str) -> Lesson:
     data = json.loads(content)
     counts = {tuple(key): tuple(value) for key, value in data.pop("counts")}
@@ -85,12 +112,21 @@ def refresh() -> None:
 
     version = engine()
     finished = dict(m.Batch.objects.exclude(finished_at=None).values_list("uid", "revision"))
-    held = {row.batch: row for row in m.Lesson.objects.all()}
-    if all(uid in held and held[uid].revision == revision and held[uid].engine == version
-           for uid, revision in finished.items()) and set(held) <= set(finished):  # fmt: skip
+    rows = m.Lesson.objects.values_list("batch", "revision", "engine")
+    held = {batch: (revision, engine) for batch, revision, engine in rows}
+    stale = [uid for uid, revision in finished.items() if held.get(uid) != (revision, version)]
+    if not stale and set(held) <= set(finished):
         return
-    fresh = {uid: _learn(uid) for uid, revision in finished.items()
-             if uid not in held or held[uid].revision != revision or held[uid].engine != version}  # fmt: skip
+    if not _learning.acquire(blocking=not held):  # somebody is at it: meanwhile, what is held is good enough
+        return
+    try:
+        _refresh(finished, stale, version)
+    finally:
+        _learning.release()
+
+
+def _refresh(finished: Mapping[str, int], stale: Sequence[str], version: str) -> None:
+    fresh = {uid: _learn(uid) for uid in stale}
     with transaction.atomic():
         m.Lesson.objects.exclude(batch__in=finished).delete()
         for uid, lesson in fresh.items():
