@@ -203,7 +203,9 @@ def test_every_label_the_manual_names_stands_in_the_program() -> None:
         for label in re.findall(r":guilabel:`([^`]+)`", page.read_text(encoding="utf-8"))
     }
     assert len(found) > 40
-    assert sorted(one for one in found if f'"{one[0]}"' not in source) == []
+    # In the manual three dots stand for what is filled in.
+    missing = [one for one in found if not re.search(f'"{re.escape(one[0])}"'.replace("…", r"\{\w+\}"), source)]
+    assert sorted(missing) == []
 
 
 def test_the_limits_the_manual_tells_are_those_of_the_program() -> None:
