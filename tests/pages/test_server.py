@@ -10,7 +10,7 @@ import subprocess
 import sys
 from contextlib import closing, suppress
 from pathlib import Path
-from threading import Event, Thread
+from threading import Condition, Event, Thread
 from time import sleep
 
 import pytest
@@ -97,7 +97,7 @@ class _Clients:
 
     def __init__(self, port: int) -> None:
         self.port, self.sent, self.acknowledged = port, set[str](), set[str]()
-        self._stop = Event()
+        self._stop, self._news = Event(), Condition()
         self._threads = [Thread(target=self._enter, args=(n,)) for n in range(3)]
 
     def __enter__(self) -> "_Clients":
@@ -109,6 +109,12 @@ class _Clients:
         self._stop.set()
         for one in self._threads:
             one.join()
+
+    def wait_for(self, more: int) -> None:
+        """Until so many more entries are acknowledged."""
+        with self._news:
+            wanted = len(self.acknowledged) + more
+            assert self._news.wait_for(lambda: len(self.acknowledged) >= wanted, timeout=60)
 
     def _enter(self, n: int) -> None:
         count = 0
@@ -125,7 +131,9 @@ class _Clients:
             one.request("POST", f"/enter/{uid}/", headers={"Origin": f"http://{host}"})
             answer = one.getresponse()
             if answer.status == 200 and answer.read() == uid.encode():
-                self.acknowledged.add(uid)
+                with self._news:
+                    self.acknowledged.add(uid)
+                    self._news.notify_all()
             elif answer.status != 200:
                 raise AssertionError(f"{answer.status}: {answer.read()[:300]!r}")
 
@@ -133,7 +141,7 @@ class _Clients:
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="the serving process is forked, which this system cannot")
 @pytest.mark.parametrize("kills", [50, pytest.param(500, marks=pytest.mark.soak)])
 def test_acknowledged_entries_outlive_a_kill_at_any_moment_and_none_is_half(tmp_path: Path, kills: int) -> None:
-    moments = random.Random(20)
+    moments, least = random.Random(20), 0
     words, env = [sys.executable, str(_KILLED)], surroundings(tmp_path)
     with subprocess.Popen(words, env=env, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as host:
         assert host.stdin is not None
@@ -141,11 +149,15 @@ def test_acknowledged_entries_outlive_a_kill_at_any_moment_and_none_is_half(tmp_
         with _Clients(int(host.stdout.readline())) as clients:
             for _ in range(kills):
                 child = _begin(host)
-                sleep(moments.uniform(0.02, 0.2))  # the moment of the kill, not a wait for anything
+                more = moments.choice((0, 0, 1, 2, 3, 5, 8, 13))
+                clients.wait_for(more)
+                sleep(moments.uniform(0.0, 0.03))  # the moment of the kill, not a wait for anything
                 _kill(host, child)
+                least += more
             last = _begin(host)  # whoever waits for an answer now gets one
         _kill(host, last)
         host.stdin.close()
+    assert len(clients.acknowledged) >= least > 2 * kills
     _whole(tmp_path / "notebook.db", clients)
 
 
@@ -179,4 +191,3 @@ def _whole(database: Path, clients: _Clients) -> None:
     assert kept == places == machines
     assert dict(changes) == dict.fromkeys(kept, 2)
     assert clients.acknowledged <= kept <= clients.sent
-    assert len(clients.acknowledged) > 100

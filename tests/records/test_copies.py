@@ -19,8 +19,10 @@ def _made(path: Path, count: int) -> Path:
         made.execute("PRAGMA journal_mode=WAL")
         made.execute("CREATE TABLE one (n INTEGER)")
         made.execute("CREATE TABLE two (n INTEGER)")
+        made.execute("BEGIN")
         made.executemany("INSERT INTO one VALUES (?)", [(n,) for n in range(count)])
         made.executemany("INSERT INTO two VALUES (?)", [(n,) for n in range(count)])
+        made.execute("COMMIT")
     return path
 
 
@@ -92,7 +94,7 @@ def test_kept_copies_tell_when_and_before_what_newest_first(tmp_path: Path) -> N
     assert len({first.path, second.path, again.path}) == 3
     found = copies.kept(tmp_path)
     assert {(one.at, one.before) for one in found} == {(AT, "migration"), (AT + 60, "restore")}
-    assert found[-1] == first
+    assert found == [again, second, first]
     assert first.path.name == "20260417-164000Z-migration.db"
 
 

@@ -20,7 +20,7 @@ FOLDER = "copies"
 KEPT_D = 30
 _DAY_S = 86_400
 _STAMP = "%Y%m%d-%H%M%SZ"
-_NAME = re.compile(r"(\d{8}-\d{6}Z)-(migration|restore)(?:-\d+)?\.db")
+_NAME = re.compile(r"(\d{8}-\d{6}Z)-(migration|restore)(?:-(\d+))?\.db")
 #: A copy waits this long for whoever is writing. [s]
 _WAIT_S = 30.0
 
@@ -107,8 +107,9 @@ def keep(folder: Path, database: Path, before: str, now: int) -> Kept:
 
 def kept(folder: Path) -> list[Kept]:
     """The copies in the data folder, newest first."""
-    found = [_kept(path, match) for path in (folder / FOLDER).glob("*.db") if (match := _NAME.fullmatch(path.name))]
-    return sorted(found, key=lambda one: (one.at, one.path.name), reverse=True)
+    found = [(path, match) for path in (folder / FOLDER).glob("*.db") if (match := _NAME.fullmatch(path.name))]
+    found.sort(key=lambda one: (one[1][1], int(one[1][3] or 1)), reverse=True)
+    return [_kept(path, match) for path, match in found]
 
 
 def _kept(path: Path, match: re.Match[str]) -> Kept:
