@@ -195,3 +195,15 @@ def test_an_answer_holds_until_the_tick_or_the_records_move() -> None:
     acts.act(m.Keeper.objects.the_one(), "candle", save=[m.Candling(egg_id=egg.uid, at=NOW - 60, finding="live")])
     batch.refresh_from_db()
     assert answers.holding({batch.uid: found}, [batch], NOW) == frozenset()
+
+
+def test_an_answer_of_a_version_that_answered_otherwise_is_computed_anew() -> None:
+    uid = put_all()["speckled-hens"].uid
+    before = answers.of(uid, NOW)
+    for value in ({}, {"batch": 1}, [], {**m.Answer.objects.get(subject=uid).value, "unheard_of": 1}):
+        m.Answer.objects.filter(subject=uid).update(value=value)
+        answers.forget()
+        assert answers.newest(uid) is None
+        assert answers.newest_of([uid]) == {}
+        assert answers.of(uid, NOW) == before
+        assert answers.newest(uid) == before

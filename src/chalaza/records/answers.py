@@ -15,6 +15,7 @@ from django.db import transaction
 
 from chalaza import __version__, facts
 from chalaza.assess import read, understand
+from chalaza.errors import BalanceError
 from chalaza.inference.understanding import Understanding
 from chalaza.records import beliefs as learnt
 from chalaza.records import models as m
@@ -131,8 +132,8 @@ def of(uid: str, now: int | None = None) -> Answered:
     batch = m.Batch.objects.get(uid=uid)
     as_of, key = _as_of(batch, moment), key_of(batch, moment)
     kept = m.Answer.objects.filter(question=ASSESS, subject=uid, key=key).first()
-    if kept is not None:
-        return Answered(built(Assessment, kept.value), kept.as_of, key)
+    if kept is not None and (held := _held(kept)) is not None:
+        return held
     found = understood(uid, moment)
     if found.key == key:  # else it changed under us: show it, keep nothing
         _keep(uid, as_of, key, found.assessment, moment)
@@ -155,7 +156,15 @@ def remember(uid: str, now: int) -> None:
 def newest(uid: str) -> Answered | None:
     """The newest answer kept, whether or not it still holds; nothing is computed."""
     kept = m.Answer.objects.filter(question=ASSESS, subject=uid).first()
-    return None if kept is None else Answered(built(Assessment, kept.value), kept.as_of, kept.key)
+    return None if kept is None else _held(kept)
+
+
+def _held(row: "m.Answer") -> Answered | None:
+    """An answer as it is kept; None for one of a version that answered otherwise: it is computed anew."""
+    try:
+        return Answered(built(Assessment, row.value), row.as_of, row.key)
+    except BalanceError:
+        return None
 
 
 def newest_of(uids: Iterable[str]) -> dict[str, Answered]:
@@ -169,7 +178,8 @@ def newest_of(uids: Iterable[str]) -> dict[str, Answered]:
         found = {subject: _read[name] for subject, name in keys.items() if name in _read}
     missing = [subject for subject in keys if subject not in found]
     for row in listed.filter(subject__in=missing) if missing else ():
-        found[row.subject] = Answered(built(Assessment, row.value), row.as_of, row.key)
+        if (one := _held(row)) is not None:
+            found[row.subject] = one
     with _lock:
         for subject, one in found.items():
             _read[f"{subject}/{one.key}"] = one

@@ -39,18 +39,25 @@ def _figure(value: Estimate) -> dict[str, Any]:
 
 def built(kind: Any, data: Any) -> Any:
     """The value of type `kind` that `plain` made `data` of. Raises `BalanceError` where they do not fit."""
+    try:
+        return _built(kind, data)
+    except (TypeError, KeyError, ValueError, AttributeError, StopIteration) as misfit:
+        raise BalanceError(f"{getattr(kind, '__name__', kind)} is not made of this: {misfit}") from misfit
+
+
+def _built(kind: Any, data: Any) -> Any:
     origin = get_origin(kind)
     if origin in (Union, UnionType):
         return _one_of(get_args(kind), data)
     if origin is tuple:
         inner = get_args(kind)
         kinds = [inner[0]] * len(data) if len(inner) == 2 and inner[1] is Ellipsis else inner
-        return tuple(built(one, each) for one, each in zip(kinds, data, strict=True))
+        return tuple(_built(one, each) for one, each in zip(kinds, data, strict=True))
     if origin is not None and issubclass(origin, Mapping):
-        return MappingProxyType({key: built(get_args(kind)[1], one) for key, one in data.items()})
+        return MappingProxyType({key: _built(get_args(kind)[1], one) for key, one in data.items()})
     if isinstance(kind, type) and is_dataclass(kind):
         hints = _hints(kind)
-        return kind(**{name: built(hints[name], one) for name, one in data.items()})
+        return kind(**{name: _built(hints[name], one) for name, one in data.items()})
     if isinstance(kind, type) and issubclass(kind, Enum):
         return kind(data)
     return _scalar(kind, data)
@@ -67,9 +74,9 @@ def _one_of(kinds: tuple[Any, ...], data: Any) -> Any:
         return None
     rest = [one for one in kinds if one is not NoneType]
     if isinstance(data, dict) and _HOLE not in data:
-        return built(next(one for one in rest if is_dataclass(one)), data)
+        return _built(next(one for one in rest if is_dataclass(one)), data)
     simple = [one for one in rest if not is_dataclass(one)]
-    return built(simple[0], data) if len(simple) == 1 else data
+    return _built(simple[0], data) if len(simple) == 1 else data
 
 
 @cache
