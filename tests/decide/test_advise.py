@@ -207,7 +207,8 @@ def drying(loss: float, **more) -> dict:
     return {
         "loss_at_lockdown": about(loss, 0.005, "1"), "loss_now": about(loss / 2, 0.002, "1"), "wanted": band,
         "rh_now": about(0.50, 0.0, "1"), "rh_to_run": about(0.50, 0.02, "1"), "best_rh": about(0.5, 0.0, "1"),
-        "loss_at_best": about(0.12, 0.0, "1"), "reachable": "yes", "weighings": 3, "marks": 0, "eggs": (), "left_out": (),
+        "loss_at_best": about(0.12, 0.0, "1"), "reachable": "yes", "marks": 0, "eggs": (),
+        "weighings": 3, "last_weighed_d": 9.0, "left_out": (),
     } | more  # fmt: skip
 
 
@@ -260,13 +261,26 @@ def test_humidity_is_never_turned_the_wrong_way(loss, rh, half, reachable):
     assert len([code for code in found if code.startswith("water.")]) == 1
 
 
-@pytest.mark.parametrize(("day", "code"), [(1.0, "water.start_and_weigh"), (5.1, "water.weigh_now")])
-def test_before_a_second_weighing_nothing_is_changed(day, code):
+@pytest.mark.parametrize(
+    ("day", "weighed", "code"),
+    [
+        (1.0, 0.0, "water.start_and_weigh"),
+        (1.0, None, "water.start_and_weigh"),
+        (5.1, 0.0, "water.weigh_now"),
+        (6.6, None, "water.weigh_first"),
+        (6.6, 6.5, "water.start_and_weigh"),
+        (11.6, 6.5, "water.weigh_now"),
+    ],
+)
+def test_before_a_second_weighing_nothing_is_changed(day, weighed, code):
     """The kind alone may say 15 %: still the advice is to start at the usual humidity and weigh."""
-    found = say(water=drying(0.155, weighings=1, rh_to_run=about(0.7, 0.02, "1")), clock={"day": day})
+    more = {"weighings": 0 if weighed is None else 1, "last_weighed_d": weighed, "rh_to_run": about(0.7, 0.02, "1")}
+    found = say(water=drying(0.155, **more), clock={"day": day})
     assert code in found
     assert not {"water.raise", "water.lower", "water.not_all"} & set(found)
     assert found[code].figures["rh"] == KIND.rh_setting.typical
+    if code == "water.start_and_weigh":
+        assert found[code].figures["when"].value == pytest.approx(SET_AT + ((weighed or 0.0) + 5.0) * DAY_S)
 
 
 def test_an_odd_egg_is_named_while_it_can_still_be_weighed():

@@ -103,6 +103,14 @@ def test_weighings_of_one_session_share_its_zero():
     assert sorted(prior.sd for prior in found.session_priors) == pytest.approx([0.05, 0.05, 0.5])
 
 
+@pytest.mark.parametrize(
+    ("hours", "n"),
+    [([], 0), ([158.0], 1), ([158.0 + i / 120 for i in range(24)], 1), ([0.0, 0.1, 120.0, 120.2], 2)],
+)
+def test_a_tray_weighed_egg_by_egg_was_weighed_once(hours, n):
+    assert rows.rounds(hours) == n
+
+
 def test_only_eggs_that_were_weighed_or_marked_have_a_mass_of_their_own():
     found = gathered(weighings=[weigh("a", "e1", 60.0), weigh("b", "e2 e3", 120.0)])
     assert {prior.key[0] for prior in found.mass_priors} == {"egg:e1", "egg:e2", "egg:e3"}

@@ -31,7 +31,7 @@ def code_figures() -> dict[str, frozenset[str]]:
     tree = ast.parse(inspect.getsource(advise))
     functions = [n for n in tree.body if isinstance(n, ast.FunctionDef)]
     commons = {f.name: _common(f) for f in functions}
-    commons["_run"] = commons["_water"]  # handed over as an argument
+    commons["_run"] = commons["_weigh"] = commons["_water"]  # handed over as an argument
     found: dict[str, frozenset[str]] = {}
     for function in functions:
         names = _assigned(function)
@@ -58,8 +58,10 @@ def _strings(node: ast.AST) -> set[str]:
 
 def _codes_of(node: ast.expr, names: dict[str, list[ast.expr]]) -> set[str]:
     if isinstance(node, ast.Name):
-        before = [value for value in names[node.id] if value.lineno < node.lineno]
-        return _strings(before[-1])
+        before = [value for value in names.get(node.id, []) if value.lineno < node.lineno]
+        return _codes_of(before[-1], names) if before else set()
+    if isinstance(node, ast.IfExp):
+        return _codes_of(node.body, names) | _codes_of(node.orelse, names)
     return _strings(node)
 
 

@@ -13,6 +13,8 @@ from chalaza.values.estimate import Basis, Estimate, Figure, Figures, figures
 from chalaza.values.evidence import Event, EventSort
 
 _DAY_S = 86400.0
+#: The second weighing is due this share of the term after the first: five days of a hen's. Judgement.
+_WEIGH_AFTER = 5.0 / 21.0
 #: A change of humidity smaller than this is not worth a hand in the box. [1]; judgement.
 _RH_STEP = 0.03
 #: Half-width of the humidity to run beyond which more eggs must be weighed first (worked example W2). [1]
@@ -125,17 +127,21 @@ def _water(w: Water, clock: Clock, kind: Kind) -> list[Advice]:
     if w.left_out:
         out.append(_give("water.left_out", Level.WATCH, "practice", n=len(w.left_out)))
     if w.weighings < 2 and w.marks == 0:
-        first = kind.term_d.typical * 5.0 / 21.0
-        when = _at(clock, first)
-        late = clock.day > first
-        code = "water.weigh_now" if late else "water.start_and_weigh"
-        out.append(_give(code, Level.WATCH, source, rh=kind.rh_setting.typical, when=when, **common))
-        return out
+        return [*out, _weigh(w, clock, kind, common)]
     if w.rh_to_run.half_width > _RH_SURE and not w.wanted.low <= w.loss_at_lockdown.value <= w.wanted.high:
         out.append(_give("water.weigh_rest", Level.WATCH, source, rh=w.rh_to_run, **common))
         return out
     out.append(_run(w, source, common))
     return out
+
+
+def _weigh(w: Water, clock: Clock, kind: Kind, common: dict[str, Figure]) -> Advice:
+    """Before the second weighing: when it is due, some days after the first. Weighed late, the first is a beginning."""
+    due = (w.last_weighed_d or 0.0) + kind.term_d.typical * _WEIGH_AFTER
+    late = "water.weigh_now" if w.weighings else "water.weigh_first"
+    code = late if clock.day > due else "water.start_and_weigh"
+    when = _at(clock, min(due, w.target_day_d))
+    return _give(code, Level.WATCH, w.wanted.source, rh=kind.rh_setting.typical, when=when, **common)
 
 
 def _run(w: Water, source: str, common: dict[str, Figure]) -> Advice:

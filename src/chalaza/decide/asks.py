@@ -47,8 +47,8 @@ ASKS: Mapping[str, Ask] = MappingProxyType(
 PLANNED = frozenset(
     {
         "warmth.check_first", "warmth.candle_after_spell", "warmth.candle_after_heat", "water.odd_egg",
-        "water.start_and_weigh", "water.weigh_now", "water.weigh_rest", "clock.stop_turning", "clock.stop_turning_now",
-        "clock.wait", "clock.overdue", "clock.over", "count.candle", "count.leave_unsure",
+        "water.start_and_weigh", "water.weigh_first", "water.weigh_now", "water.weigh_rest", "clock.stop_turning",
+        "clock.stop_turning_now", "clock.wait", "clock.overdue", "clock.over", "count.candle", "count.leave_unsure",
     }
 )  # fmt: skip
 #: "Leave the dial alone", the one that explains most first.

@@ -4,6 +4,7 @@ from scipy.special import betaincinv
 
 from chalaza.inference.count import Counts, Group, mean_of, quantile
 from chalaza.inference.grid import Floats
+from chalaza.inference.rows import rounds
 from chalaza.inference.understanding import Understanding
 from chalaza.values.answers import Count, EggOdds
 from chalaza.values.estimate import Basis, Estimate
@@ -28,7 +29,7 @@ def read(u: Understanding, candlings: tuple[Candling, ...], wanted: int | None) 
         fertility=_share(fertility, basis),
         stages={name: _share(pair, basis) for name, pair in counts.posterior.items() if name != "fertility"},
         eggs=_eggs(u, counts),
-        looks=len(looks),
+        looks=rounds(at / _HOUR_S for at in looks),
         last_look_d=(looks[-1] - u.exposure.t0) / _HOUR_S / 24.0 if looks else None,
         wanted_young=wanted,
     )

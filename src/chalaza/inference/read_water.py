@@ -7,6 +7,7 @@ import numpy as np
 
 from chalaza.inference.felt import rh_key
 from chalaza.inference.grid import Floats
+from chalaza.inference.rows import rounds
 from chalaza.inference.understanding import Understanding
 from chalaza.inference.water import CONDUCTANCE, EggUnit, egg_key, unknown_eggs
 from chalaza.values.answers import EggLoss, Water
@@ -48,6 +49,7 @@ def read(u: Understanding) -> Water:
     )  # fmt: skip
     singles = unknown_eggs(u.felt.unknowns)
     weighed = {uid for load in u.water.loads for uid in load.units}
+    hours = [load.hour for load in u.water.loads]
     return Water(
         loss_now=_estimate(at_now if u.now_h <= due_h else now, u, basis),
         loss_at_lockdown=_estimate(then, u, basis),
@@ -64,7 +66,8 @@ def read(u: Understanding) -> Water:
         spread=Estimate(u.water.spread, u.water.spread, u.water.spread, "1", u.basis("fit", "conductance_cv")),
         eggs=_eggs(u, x, due_h) if singles else (),
         weighed=sum(u.rows.units[uid].count for uid in weighed),
-        weighings=len({load.hour for load in u.water.loads}),
+        weighings=rounds(hours),
+        last_weighed_d=max(hours) / 24.0 if hours else None,
         marks=len(u.water.marks),
         planned=bool(np.all(u.exposure.rh_cover[u.exposure.past > 0] < 0.5)),
         left_out=u.rows.left_out,

@@ -6,6 +6,7 @@ left out with a reason that the answers show.
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import hypot, log, sqrt
 
 from chalaza.facts import Kind
@@ -38,7 +39,7 @@ _SIZE_DOUBT = 0.04
 _ROUND = (0.45, 0.98)
 #: An egg on the scale is not lighter or heavier than these multiples of what its kind is known with.
 _LIGHT, _HEAVY = 0.4, 2.0
-#: Findings of a group within so many hours are one look at it. Judgement.
+#: Findings of a group within so many hours are one look at it, and weighings one weighing. Judgement.
 _ONE_LOOK_H = 12.0
 _FINDINGS = ("live", "unsure", "clear", "dead")
 
@@ -170,6 +171,13 @@ def _first_mean(used: Sequence[tuple[Weighing, tuple[str, ...]]], eggs: Sequence
     total = sum(counts[uid] for _, names in rows for uid in names)
     mean = sum(one.gross_g - one.tare_g for one, _ in rows) / max(total, 1)
     return float(min(max(mean, 0.5 * kind.egg_mass_g.low), 1.5 * kind.egg_mass_g.high))
+
+
+def rounds(hours: Iterable[float]) -> int:
+    """How often somebody went at it: entries of one round follow each other within hours, each with its own moment."""
+    listed = sorted(hours)
+    apart = [after - before > _ONE_LOOK_H for before, after in pairwise(listed)]
+    return len(listed[:1]) + sum(apart)
 
 
 def lamp_condition(shell: Shell, hen_day: float) -> str:

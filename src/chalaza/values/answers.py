@@ -92,7 +92,10 @@ class EggLoss:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Water:
-    """Are the eggs losing the right amount of water? The target belongs to `target_day_d` and to the batch's mean."""
+    """Are the eggs losing the right amount of water? The target belongs to `target_day_d` and to the batch's mean.
+
+    `weighings`: how often eggs were weighed, a tray weighed egg by egg being once; `last_weighed_d`: days since setting.
+    """
 
     loss_now: Estimate
     loss_at_lockdown: Estimate
@@ -110,6 +113,7 @@ class Water:
     eggs: tuple[EggLoss, ...]
     weighed: int
     weighings: int
+    last_weighed_d: float | None
     marks: int
     planned: bool
     left_out: tuple[tuple[str, str], ...]

@@ -182,6 +182,12 @@ TEMPLATES: Mapping[str, Template] = MappingProxyType(
             mark("By the kind alone {loss} will be lost by lockdown, and {band} is wanted. A second weighing narrows that most."),
             (*_WATER, "misting_weigh"),
         ),
+        "water.weigh_first": Template(
+            mark("Nobody can say yet how these eggs dry: about {now} so far, by the kind alone."),
+            mark("Weigh all eggs today, and again some days later. Keep the water as it is; {rh} is usual."),
+            mark("No egg was weighed by {when}. By the kind alone {loss} will be lost by lockdown, and {band} is wanted."),
+            ("misting_weigh", "wash_hands"),
+        ),
         "water.weigh_now": Template(
             mark("Nobody can say yet how these eggs dry: about {now} so far, by the kind alone."),
             mark("Weigh all eggs today. Keep the water as it is; {rh} is usual."),

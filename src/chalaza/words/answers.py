@@ -37,6 +37,7 @@ HEADLINES: Mapping[str, str] = MappingProxyType(
         "warmth.too_cold": mark("Far too cold: shells at {latest} now."),
         "warmth": mark("The shells were at {whole} on average."),
         "water.start_and_weigh": mark("Not to be told before a second weighing: {loss} by lockdown, by the kind alone."),
+        "water.weigh_first": mark("Not to be told before a second weighing: {loss} by lockdown, by the kind alone."),
         "water.weigh_now": mark("Not to be told before a second weighing: {loss} by lockdown, by the kind alone."),
         "water.weigh_rest": mark("Not yet known well enough: {loss} by lockdown."),
         "water.right": mark("Drying as they should: {loss} by lockdown."),

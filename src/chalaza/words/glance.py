@@ -42,6 +42,7 @@ NOTES: Mapping[str, str] = MappingProxyType(
         "warmth.still_high": mark("too hot for still air"),
         "warmth.too_cold": mark("far too cold"),
         "water.start_and_weigh": mark("by the kind alone"),
+        "water.weigh_first": mark("by the kind alone"),
         "water.weigh_now": mark("by the kind alone"),
         "water.weigh_rest": mark("known too loosely"),
         "water.right": mark("drying as it should"),
