@@ -25,7 +25,7 @@ from bench_series import ask_import, undo_import
 from row import Row
 
 DAY_S = 86_400
-CLIENTS, READING_S, ROUND_S, IMPORTS = 6, 0.5, 20.0, 3
+CLIENTS, READING_S, ROUND_S, IMPORTS = 6, 0.5, 20.0, 5
 P95_S, CHART_S = 0.150, 0.100
 PAGES_MB, FIRST_PAGE_KB = 280.0, 200.0
 
@@ -129,7 +129,7 @@ def _while_importing(at: Served, paths: Sequence[str], now: int) -> dict[str, li
     from chalaza.records import models as m
     from chalaza.records import work
 
-    asked, done = [ask_import(now - 400 * DAY_S * n) for n in range(2, 2 + IMPORTS)], threading.Event()
+    asked, done = [ask_import(now - (700 + 200 * n) * DAY_S) for n in range(IMPORTS)], threading.Event()
 
     def watch() -> None:
         while m.Work.objects.filter(uid__in=asked, state__in=work.OPEN).exists():
@@ -178,7 +178,7 @@ def rows() -> list[Row]:
     notebook.here(home)
     from chalaza.worker.limits import resident_mb
 
-    paths = ["/", *(f"/batches/{uid}/" for uid in built.running)]
+    paths = [path for uid in built.running for path in ("/", f"/batches/{uid}/")]
     with served(home) as at:
         warm = Client(at)
         for path in paths:

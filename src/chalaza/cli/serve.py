@@ -61,7 +61,7 @@ def run(
 
     from chalaza.pages import server
     from chalaza.pages.wsgi import application
-    from chalaza.records import clock, serving, upkeep
+    from chalaza.records import clock, lessons, serving, upkeep
     from chalaza.worker.supervise import Supervisor
 
     folder = Path(settings.HOME)
@@ -78,6 +78,7 @@ def run(
         with suppress(KeyboardInterrupt, SystemExit):  # ended by hand, as it is meant to be
             _say_where(server.address(sockets), server.home_addresses(sockets) if home else None, folder, as_json)
             with Supervisor():
+                lessons.learn_elsewhere()
                 warm = Timer(_AFTER_S, _warm)
                 warm.daemon = True
                 warm.start()

@@ -7,7 +7,7 @@ removes it. A batch that came with beliefs is assessed with those.
 import hashlib
 import json
 from collections import OrderedDict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache
 from threading import Lock
 
@@ -106,23 +106,47 @@ def _content(one: Lesson) -> dict[str, object]:
     }
 
 
-def refresh() -> None:
-    """Bring the lessons in step with the finished batches: what changed is learnt anew, what is gone is removed."""
-    from chalaza.records.answers import engine
+#: Set where pages are served: has lessons learnt by the worker, known by a name; False if they must be learnt here.
+elsewhere: Callable[[str], bool] | None = None
 
-    version = engine()
-    finished = dict(m.Batch.objects.exclude(finished_at=None).values_list("uid", "revision"))
-    rows = m.Lesson.objects.values_list("batch", "revision", "engine")
-    held = {batch: (revision, engine) for batch, revision, engine in rows}
-    stale = [uid for uid, revision in finished.items() if held.get(uid) != (revision, version)]
+
+def refresh() -> None:
+    """Bring the lessons in step with the finished batches: what changed is learnt anew, what is gone is removed.
+
+    Where another process learns, what is held counts until it is through; the first lessons of all are learnt here.
+    """
+    finished, held, version = _state()
+    stale = _stale(finished, held, version)
     if not stale and set(held) <= set(finished):
+        return
+    if stale and held and elsewhere is not None and elsewhere(_name(stale, finished, version)):
         return
     if not _learning.acquire(blocking=not held):  # somebody is at it: meanwhile, what is held is good enough
         return
     try:
-        _refresh(finished, stale, version)
+        finished, held, version = _state()
+        _refresh(finished, _stale(finished, held, version), version)
     finally:
         _learning.release()
+
+
+def _state() -> tuple[dict[str, int], dict[str, tuple[int, str]], str]:
+    """Revision of each finished batch, revision and engine of each lesson held, and the engine that is at work."""
+    from chalaza.records.answers import engine
+
+    finished = dict(m.Batch.objects.exclude(finished_at=None).values_list("uid", "revision"))
+    rows = m.Lesson.objects.values_list("batch", "revision", "engine")
+    return finished, {batch: (revision, by) for batch, revision, by in rows}, engine()
+
+
+def _stale(finished: Mapping[str, int], held: Mapping[str, tuple[int, str]], version: str) -> list[str]:
+    return [uid for uid, revision in finished.items() if held.get(uid) != (revision, version)]
+
+
+def _name(stale: Sequence[str], finished: Mapping[str, int], version: str) -> str:
+    """A short name for what has to be learnt."""
+    listed = [(uid, finished[uid]) for uid in sorted(stale)]
+    return hashlib.sha256(json.dumps([listed, version]).encode()).hexdigest()[:24]
 
 
 def _refresh(finished: Mapping[str, int], stale: Sequence[str], version: str) -> None:

@@ -31,6 +31,7 @@ KINDS: Mapping[str, Kind] = MappingProxyType(
     {
         "import_log": Kind(function="chalaza.worker.logs:import_log", wall_s=300.0, memory_mb=1000.0),
         "bring_folder": Kind(function="chalaza.worker.folders:bring_folder", wall_s=300.0, memory_mb=1000.0),
+        "learn": Kind(function="chalaza.worker.learning:learn", wall_s=900.0, memory_mb=500.0),
         "pack": Kind(function="chalaza.worker.housekeeping:pack", wall_s=300.0, memory_mb=300.0),
         "purge": Kind(function="chalaza.worker.housekeeping:purge", wall_s=300.0, memory_mb=300.0),
     }

@@ -9,6 +9,7 @@ import subprocess
 import sys
 import threading
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from pathlib import Path
 
 from chalaza.worker.limits import resident_mb
@@ -101,10 +102,8 @@ def _ends(child: "subprocess.Popen[bytes]", within_s: float) -> bool:
 
 def _let_go(child: "subprocess.Popen[bytes]") -> None:
     if child.stdin is not None:
-        try:
+        with suppress(OSError):  # it ended first
             child.stdin.close()
-        except OSError:  # it ended first
-            pass
 
 
 def tree_mb(pid: int) -> float:
