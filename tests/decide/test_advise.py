@@ -198,6 +198,12 @@ def test_drift_and_gaps_are_told():
     assert "warmth.gaps" not in say(warmth=shells(37.8, 0.3, covered=0.985, gaps=((0.0, 3600.0),)))
 
 
+def test_without_any_log_nobody_is_asked_what_happened_in_its_gap():
+    found = say(warmth=shells(37.8, 0.3, covered=0.0, gaps=((float(SET_AT), SET_AT + 86_400.0),)))
+    assert found["warmth.no_log"].figures == {"hours": 24.0}
+    assert "warmth.gaps" not in found
+
+
 # --- water -----------------------------------------------------------------------------------------------------------
 
 

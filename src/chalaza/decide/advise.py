@@ -82,7 +82,10 @@ def _warmth(w: Warmth, clock: Clock, now: int) -> list[Advice]:
         out.append(_give("warmth.drifting", Level.WATCH, "iso-7870-6", drift=w.drift))
     if w.covered < 0.98 and w.gaps and not over:
         hours = sum(end - start for start, end in w.gaps) / 3600.0
-        out.append(_give("warmth.gaps", Level.WATCH, "practice", hours=hours, gaps=len(w.gaps)))
+        if w.covered > 0.0:
+            out.append(_give("warmth.gaps", Level.WATCH, "practice", hours=hours, gaps=len(w.gaps)))
+        else:
+            out.append(_give("warmth.no_log", Level.WATCH, "practice", hours=hours))
     return out
 
 

@@ -56,7 +56,7 @@ LEAVE = ("warmth.warming_up", "warmth.air_spike", "warmth.leave_unchecked", "war
 #: Advice that asks for nothing on a given day: the batch page says it.
 QUIET = frozenset(
     {
-        "warmth.gaps", "water.left_out", "water.lockdown_right", "water.lockdown_past", "water.right",
+        "warmth.gaps", "warmth.no_log", "water.left_out", "water.lockdown_right", "water.lockdown_past", "water.right",
         "clock.keep_turning", "clock.expect", "count.short", "count.expect",
     }
 )  # fmt: skip

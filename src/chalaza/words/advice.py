@@ -145,6 +145,11 @@ TEMPLATES: Mapping[str, Template] = MappingProxyType(
                 by="gaps",
             ),
         ),
+        "warmth.no_log": Template(
+            mark("There is no log of these eggs yet."),
+            mark("Send a log, if a logger lies beside them."),
+            mark("For {hours} the warmth is only known as it was planned. The ranges are wider for it."),
+        ),
         # water ----------------------------------------------------------------------------------------------------
         "water.odd_egg": Template(
             mark("Egg {egg} loses water unlike the others: {loss} so far."),
