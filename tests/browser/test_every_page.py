@@ -57,7 +57,7 @@ class Visit:
 
 @dataclass(slots=True)
 class Found:
-    """The walk at the width of a phone, and the same pages at the width of a desk."""
+    """The walk, and what each page showed by its width."""
 
     base: str
     walk: Walk = field(default_factory=Walk)
@@ -72,30 +72,24 @@ def demo(notebook: Served) -> str:
 
 @pytest.fixture(scope="module")
 def found(browser: Browser, demo: str) -> Found:
-    """Every page visited once at each width."""
-    out = Found(demo)
-    for width in (PHONE, DESK):
-        page = browser.new_page(viewport={"width": width, "height": 844})
-        heard = _listen(page, demo)
-        visits: list[Visit] = []
+    """Every page visited once, as wide as a phone and then as wide as a desk."""
+    out = Found(demo, visits={PHONE: [], DESK: []})
+    page = browser.new_page(viewport={"width": PHONE, "height": 844})
+    heard = _listen(page, demo)
 
-        def look(page: Page, route: str, path: str, width: int = width, heard: list[str] = heard,
-                 visits: list[Visit] = visits) -> None:  # fmt: skip
+    def look(page: Page, route: str, path: str) -> None:
+        for width, visits in out.visits.items():
+            page.set_viewport_size({"width": width, "height": 844})
             visits.append(_visit(page, path, width, heard))
+        page.set_viewport_size({"width": PHONE, "height": 844})
 
-        if width == PHONE:
-            written = []
-            for state in _write(page, demo):
-                look(page, "", state)
-                written.append(page.url)
-            there = [urlsplit(one).path for one in written if page.request.get(one).ok]
-            out.walk = walk(page, demo, [*STARTS, *there], look)
-        else:
-            for path, route in out.walk.pages.items():
-                page.goto(demo + path, wait_until="load")
-                look(page, route, path)
-        out.visits[width] = visits
-        page.close()
+    written = []
+    for state in _write(page, demo):
+        look(page, "", state)
+        written.append(page.url)
+    there = [urlsplit(one).path for one in written if page.request.get(one).ok]
+    out.walk = walk(page, demo, [*STARTS, *there], look)
+    page.close()
     return out
 
 
