@@ -1,5 +1,5 @@
-"""Batches to draw, all invented: nothing logged, the third day, the twelfth with cold and hot spells and too dry, still
-air with a long gap, the day of the hatch, and after it.
+"""Batches to draw, all invented: nothing logged, the moment of setting, the third day, the twelfth with cold and hot
+spells and too dry, still air with a long gap, the day of the hatch, and after it.
 """
 
 from collections.abc import Callable
@@ -72,6 +72,10 @@ def _none() -> tuple[Evidence, float]:
     return make_evidence(series={}, weighings=(), candlings=(), machine_events=(), events=(), checks=()), 10.0
 
 
+def _set() -> tuple[Evidence, float]:
+    return make_evidence(series={}, weighings=(), candlings=(), machine_events=(), events=(), checks=()), 0.0
+
+
 def _start() -> tuple[Evidence, float]:
     return make_evidence(series={"p1": log(0.25)}, weighings=weighed(0.0, 0.0), candlings=(), events=()), 0.25
 
@@ -138,12 +142,14 @@ CASES: dict[str, Callable[[], tuple[Evidence, float]]] = {
     "hatching": _hatching,
     "after": _after,
 }
+#: The same before anything has lasted: no window can be looked at closely.
+_BEGUN = {"set": _set}
 
 
 @cache
 def evidence(name: str) -> tuple[Evidence, int]:
     """A batch and the moment it is looked at."""
-    found, day = CASES[name]()
+    found, day = {**CASES, **_BEGUN}[name]()
     return found, SET_AT + int(day * DAY_S)
 
 

@@ -12,7 +12,7 @@ from charts.cases import CASES, of_kind, understood
 from charts.reading import colours, layers, tree, words
 
 _DEFINED = tuple(name for name in NAMES if name != "eggs")
-_EVERY = [(case, width) for case in CASES for width in WIDTHS]
+_EVERY = [(case, width) for case in (*CASES, "set") for width in WIDTHS]
 
 
 def test_there_is_a_drawing_of_each_answer_with_label_and_table():

@@ -54,6 +54,15 @@ def test_hours_run_from_setting_to_now_and_no_further():
     assert np.all(np.diff(found.day) > 0)
 
 
+def test_at_the_moment_of_setting_the_first_hour_stands_for_what_they_had():
+    u, a = understood("set")
+    found = hours(u, a)
+    assert found.day.tolist() == [0.0]
+    assert a.warmth.wanted.typical == pytest.approx(float(u.course.normal_shell(u.exposure.age_d)[0]))
+    assert a.warmth.wanted.low > 35.0
+    assert a.warmth.shell.value > 20.0
+
+
 def test_air_shading_holds_the_air():
     u, a = understood("day12")
     found = hours(u, a)

@@ -39,7 +39,7 @@ class Doses:
 
 def hours(u: Understanding, a: Assessment) -> Hours:
     """The course as the posterior sees it, up to now or to the end of the hatch."""
-    e, n = u.exposure, int(np.count_nonzero(lived_hours(u) > 0))
+    e, n = u.exposure, max(int(np.count_nonzero(lived_hours(u) > 0)), 1)  # at the moment of setting: the first
     shift, _ = u.felt.offsets(u.posterior.mean)
     rise = u.felt.unknowns.index.get(RISE)
     own = 0.0 if rise is None else e.rise_k * (float(np.exp(u.posterior.mean[rise])) - 1.0)

@@ -5,11 +5,12 @@ is a rank-one update of the same covariance; what candling would do to the count
 and the hens stay in the covariance: no check is promised what only a mapped box could give.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import hypot
 
 import numpy as np
 
-from chalaza.inference import read_water
+from chalaza.inference import read_clock, read_water
 from chalaza.inference.count import Group, mean_of
 from chalaza.inference.felt import probe_key, rh_key
 from chalaza.inference.fit import Posterior
@@ -87,8 +88,15 @@ def measure_next(u: Understanding, beliefs: dict[Key, Belief], *, last_look_d: f
         offer(check, u.posterior, u.half_gradient, loss, young_sd)
         for check in (*_probe_checks(u, beliefs), *_weighings(u, due_h), *_candling(u, last_look_d, young_sd))
     ]
-    worth = [one for one in found if _narrows(one)]
+    among_h = Z90 * read_clock.among_h(u)
+    worth = [_as_told(one, among_h) for one in found if _narrows(one)]
     return tuple(sorted(worth, key=lambda one: (-one.score, one.code)))
+
+
+def _as_told(one: Offer, among_h: float) -> Offer:
+    """The hatch band with what no check takes from it, so that it is the width told of the moment itself."""
+    before, after = (hypot(width, among_h) for width in (one.hatch_before_h, one.hatch_after_h))
+    return replace(one, hatch_before_h=before, hatch_after_h=after)
 
 
 def _narrows(one: Offer) -> bool:

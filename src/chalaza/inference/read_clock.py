@@ -18,7 +18,7 @@ def read(u: Understanding) -> Clock:
     half = u.half
     seen = sum(look.count for look in u.looks)
     stop, stop_sd = _stop(u)
-    middle_sd = (half.sd**2 + 1.57 * half.spread_h**2 / young) ** 0.5
+    middle_sd = (half.sd**2 + among_h(u) ** 2) ** 0.5
     pipped = first_seen(u)
     term = u.kind.term_d
     return Clock(
@@ -39,6 +39,11 @@ def read(u: Understanding) -> Clock:
         watched=u.watched_h is not None,
         probe_share_h=_probe_share(u),
     )  # fmt: skip
+
+
+def among_h(u: Understanding) -> float:
+    """How far half of this many young may be out before or after half of very many would be: no check narrows that. [h]"""
+    return float((1.57 / max(mean_of(u.counts.young), 1.0)) ** 0.5 * u.half.spread_h)
 
 
 def first_pip(u: Understanding, young: float) -> Quantiles:

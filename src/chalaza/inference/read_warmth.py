@@ -26,8 +26,7 @@ def read(u: Understanding) -> Warmth:
     """The answer to "are the embryos as warm as they should be?"."""
     e, x = u.exposure, u.posterior.mean
     shift, partials = u.felt.offsets(x)
-    past = lived_hours(u)
-    past = past / max(float(past.sum()), 1e-9)
+    past = _past(u)
     last = past * (e.age_d * 24.0 > u.now_h - 24.0)
     last = last * ((e.age_d > 0.25) | (u.now_h < 6.0))
     last = last / last.sum() if last.sum() > 0 else past
@@ -74,6 +73,15 @@ def read(u: Understanding) -> Warmth:
         probe=one.temp_probe,
         probe_checked=probe_key(one.temp_probe) in u.checked,
     )  # fmt: skip
+
+
+def _past(u: Understanding) -> Floats:
+    """The weight of each hour in what the eggs had so far; at the moment of setting the first hour stands for it."""
+    lived = lived_hours(u)
+    if not lived.sum() > 0.0:
+        lived = np.zeros_like(lived)
+        lived[0] = 1.0
+    return np.asarray(lived / lived.sum())
 
 
 def lived_hours(u: Understanding) -> Floats:
