@@ -6,11 +6,15 @@ from typing import Any, cast
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 
-from chalaza.errors import ChalazaError
+from chalaza.errors import ChalazaError, EvidenceError
+from chalaza.intake.typed import zone_of
 from chalaza.records.clock import now
-from chalaza.records.models import Device, Keeper
+from chalaza.records.models import Device, Keeper, Place
 from chalaza.words.language import ENGLISH, language
 from chalaza.words.numbers import Preference, Voice
+
+#: The zone of a keeper who has not said one.
+NO_ZONE = "UTC"
 
 Answer = Callable[[HttpRequest], HttpResponse]
 
@@ -49,7 +53,17 @@ def voice_of(keeper: Keeper) -> Voice:
         spoken = language(keeper.language)
     except ChalazaError:
         spoken = language(ENGLISH)
-    return Voice(language=spoken, units=Preference(keeper.units), zone=keeper.zone)
+    return Voice(language=spoken, units=Preference(keeper.units), zone=_zone(keeper))
+
+
+def _zone(keeper: Keeper) -> str:
+    """The keeper's zone; before there is a place, whose zone they are asked for, that of this computer's clock."""
+    if keeper.zone != NO_ZONE or Place.objects.exists():
+        return str(keeper.zone)
+    try:
+        return zone_of(None)[0]
+    except EvidenceError:
+        return str(keeper.zone)
 
 
 def context(request: HttpRequest) -> dict[str, Any]:

@@ -15,7 +15,7 @@ from chalaza.exchange.begin import label_of
 from chalaza.facts import Kind, kinds
 from chalaza.facts.kinds import usual_temp
 from chalaza.intake.typed import tray_of, zone_of
-from chalaza.pages.keeper import Asked
+from chalaza.pages.keeper import NO_ZONE, Asked
 from chalaza.pages.setup.begin_form import COUNTED, NUMBERS, EggsForm, FirstForm, NextForm
 from chalaza.pages.setup.common import Change, FormPage, Line, Part, answer, lines
 from chalaza.pages.setup.kinds import exact
@@ -27,9 +27,6 @@ from chalaza.words.begin import Taken, asked, minded, plans
 from chalaza.words.cautions import cautions
 from chalaza.words.language import mark
 from chalaza.words.numbers import Voice
-
-#: The zone of a keeper who has not said one.
-_NO_ZONE = "UTC"
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -85,7 +82,7 @@ def _airflow(request: HttpRequest) -> Airflow | None:
 
 def zone_guess(request: Asked) -> tuple[str, str]:
     """The zone that is likely the keeper's, and why."""
-    if request.keeper.zone != _NO_ZONE:
+    if request.keeper.zone != NO_ZONE:
         return request.keeper.zone, request.voice.say(mark("As you read this notebook."))
     try:
         return zone_of(None)[0], request.voice.say(mark("This computer’s clock says so."))
@@ -192,7 +189,7 @@ def _next(form: NextForm) -> Change:
 
 def _keeper(request: Asked, zone: str) -> list[m.Keeper]:
     """The keeper reads on the clock of the first place, unless another was said."""
-    if request.keeper.zone != _NO_ZONE or zone == _NO_ZONE:
+    if request.keeper.zone != NO_ZONE or zone == NO_ZONE:
         return []
     keeper = m.Keeper.objects.get(pk=request.keeper.pk)
     keeper.zone = zone
