@@ -15,11 +15,15 @@ from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 import notebook
 from row import Row, best
+
+if TYPE_CHECKING:
+    from chalaza.records import models as m
 
 DAY_S = 86_400
 YEAR_ROWS = 365 * 1440
@@ -93,8 +97,8 @@ def _import(built: notebook.Built) -> list[Row]:
     from chalaza.records import work
     from chalaza.worker.supervise import Supervisor, tree_mb
 
-    asked = ask_import(built.now - 700 * DAY_S)
-    peak = 0.0
+    (upload,) = send_logs(built.now - 700 * DAY_S)
+    asked, peak = ask_import(upload), 0.0
     with Supervisor(env=notebook.environment(Path(built.home))) as held:
         began = time.perf_counter()
         while (row := m.Work.objects.get(uid=asked)).state in work.OPEN:
@@ -108,16 +112,23 @@ def _import(built: notebook.Built) -> list[Row]:
     return [*out, Row("memory of the worker meanwhile", peak, 500.0, "MB")] if sys.platform == "linux" else out
 
 
-def ask_import(start: int) -> str:
-    """Send an invented log of a million rows and have it read as answered; the work."""
+def send_logs(start: int, count: int = 1) -> "list[m.Upload]":
+    """Send an invented log of a million rows, as often as wanted: each is another file, for a machine of its own."""
     from chalaza.records import files, logs
     from chalaza.records import models as m
 
-    keeper = m.Keeper.objects.the_one()
-    text = "".join(notebook.log_lines(IMPORTED, start)).encode()
-    upload = logs.send(keeper, files.keep([text]), "bench.csv")
-    said = logs.Answers(zone="UTC", probes={"probe": "p0"})
-    return logs.begin(keeper, upload, said, uid=f"bench-{start}-{time.time_ns()}").uid
+    keeper, text = m.Keeper.objects.the_one(), "".join(notebook.log_lines(IMPORTED, start)).encode()
+    mark = time.time_ns()
+    return [logs.send(keeper, files.keep([text, f"# {mark + n}\n".encode()]), f"bench-{n}.csv") for n in range(count)]
+
+
+def ask_import(upload: "m.Upload", machine: int = 0) -> str:
+    """Have a log that was sent read as answered; the work."""
+    from chalaza.records import logs
+    from chalaza.records import models as m
+
+    said = logs.Answers(zone="UTC", probes={"probe": f"p{machine}"})
+    return logs.begin(m.Keeper.objects.the_one(), upload, said, uid=f"bench-{upload.uid}").uid
 
 
 def undo_import(uid: str) -> None:

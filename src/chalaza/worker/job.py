@@ -14,7 +14,7 @@ from collections.abc import Callable
 from chalaza.errors import ChalazaError, NotebookError
 from chalaza.records import notebook
 from chalaza.words.language import mark
-from chalaza.worker.limits import limit_memory, on_close
+from chalaza.worker.limits import limit_memory, on_close, step_back
 
 TOO_LARGE = mark(
     "It needs more memory than it may take ({limit} MB) and was stopped; nothing of it was stored. "
@@ -32,6 +32,7 @@ def main(function: str, uid: str, tries: int, memory_mb: float) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the program; it closes our standard input
     on_close(lambda: os._exit(0))
     notebook.open_records()
+    step_back()
     lift = limit_memory(memory_mb)
     from chalaza.records import models as m
     from chalaza.records import work

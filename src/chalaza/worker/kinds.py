@@ -26,7 +26,7 @@ class Kind:
     memory_mb: float
 
 
-#: A log of a million rows takes three seconds and 300 MB; four millions are the most that 1 GB holds.
+#: A log of a million rows takes a second and 300 MB; four millions are the most that 1 GB holds.
 KINDS: Mapping[str, Kind] = MappingProxyType(
     {
         "import_log": Kind(function="chalaza.worker.logs:import_log", wall_s=300.0, memory_mb=1000.0),

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 _MB = 2**20
+_NICE = 15
 
 
 def limit_memory(memory_mb: float) -> Callable[[], None]:
@@ -26,6 +27,12 @@ def limit_memory(memory_mb: float) -> Callable[[], None]:
     except (ValueError, OSError):
         return lambda: None
     return lambda: resource.setrlimit(which, (hard, hard))
+
+
+def step_back() -> None:
+    """Let this process have a core only where nobody waits for it: pages come first."""
+    if hasattr(os, "nice"):
+        os.nice(_NICE)
 
 
 def resident_mb(pid: int) -> float:
