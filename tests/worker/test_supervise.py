@@ -32,8 +32,7 @@ def _pids(held: Supervisor) -> "set[int]":
 
 def test_a_worker_that_ends_is_started_anew() -> None:
     with Supervisor(command=[sys.executable, "-c", "pass"], look_s=0.02) as held:
-        assert len(_pids(held)) == 2
-        assert held.restarts > 0
+        until(lambda: held.restarts > 1)
 
 
 def test_a_worker_that_grows_too_large_is_ended_and_started_anew() -> None:
