@@ -169,6 +169,34 @@ def test_an_answer_nobody_asked_for_and_one_out_of_the_list_do_no_harm(pages: Cl
     assert "/logs/" in end.headers["Location"]
 
 
+HOURS = "Time;Temp (°C);RH (%)\n" + "".join(f"{n // 6:02d}:{n % 6}0;37.{n % 10};5{n % 10}\n" for n in range(90))
+
+
+def test_a_file_that_names_no_day_asks_for_it_and_keeps_what_was_typed(pages: Client, shed: None) -> None:
+    where = _waiting(pages, HOURS, "hours.csv")
+    assert "When was the first reading?" in _text(pages.get(where))
+    wrong = pages.post(where, {"read": "1", **_P1, "q-start": "last Tuesday"})
+    assert wrong.status_code == 422
+    assert "This is no day and hour" in _text(wrong)
+    assert 'value="last Tuesday"' in wrong.content.decode()
+    assert pages.post(where, {"read": "1", **_P1}).status_code == 422
+    _read(pages, where, **_P1, **{"q-start": "2026-04-10T08:00", "remember": "on"})
+    assert int(series.read("p1").series.t[0]) == 1_775_800_800  # 10 April 2026, 8 h in Berlin
+    page = pages.get(_waiting(pages, HOURS.replace("37.1", "37.2"), "next.csv"))
+    assert "is read as hours.csv was" in _text(page)
+    assert 'name="q-start" value=""' in page.content.decode(), "the next file begins on another day"
+
+
+@pytest.mark.parametrize("odd", [{"p-0": "x\x00"}, {"p-0": "nobody"}, {"n-0": "probe\x00"}, {"zone": "\x00"},
+                                 {"zone": "other", "zone_other": "x\x00"}, {"q-start": "\x00"},
+                                 {"zone": "../../etc/passwd"}, {"n-0": "", "p-0": "p1"}])  # fmt: skip
+def test_what_no_form_of_ours_sends_is_refused_or_left_aside(pages: Client, shed: None, odd: dict[str, str]) -> None:
+    page = pages.post(_waiting(pages, PLAIN), {"read": "1", **_P1, **odd})
+    assert page.status_code in (303, 422)
+    _do_work()
+    assert m.Source.objects.count() == (page.status_code == 303)
+
+
 def test_another_clock_may_be_written(pages: Client, shed: None) -> None:
     _read(pages, _waiting(pages, PLAIN), **{**_P1, "zone": "other", "zone_other": "Asia/Tokyo"})
     assert int(series.read("p1").series.t[0]) == 1_775_779_200 - 9 * 3600 - 0  # 10 April 2026, 0 h in Tokyo

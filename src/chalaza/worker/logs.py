@@ -111,9 +111,11 @@ def _stored(
 
 
 def _recipe(arguments: Mapping[str, Any], look: str) -> "m.Recipe | None":
+    """What is remembered for files of this look; on which day a file begins is not, for it is another one each time."""
     if not arguments["remember"]:
         return None
+    answers = {code: answer for code, answer in arguments["answers"].items() if code != "start"}
     return m.Recipe(
-        look=look, name=arguments["name"], at=clock.now(), answers=dict(arguments["answers"]), zone=arguments["zone"],
+        look=look, name=arguments["name"], at=clock.now(), answers=answers, zone=arguments["zone"],
         probes=dict(arguments["probes"]),
     )  # fmt: skip

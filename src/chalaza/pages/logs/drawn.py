@@ -89,9 +89,10 @@ class AskShown:
 
 
 def asked(
-    voice: Voice, ask: Ask, now: int, batches: Sequence[tuple[int, int, str]], names: dict[int, str], wrong: str
+    voice: Voice, ask: Ask, now: int, batches: Sequence[tuple[int, int, str]], names: dict[int, str], wrong: str,
+    typed: str = "",
 ) -> AskShown:  # fmt: skip
-    """A question as it is put. `names`: of the columns, by number."""
+    """A question as it is put. `names`: of the columns, by number; `typed`: what was written where an answer is free."""
     known = words.QUESTIONS.get(ask.stem, words.OTHER)
     holes = {"column": names.get(ask.column or 0, "")}
     ways = [way for way in ask.ways if way.key]
@@ -100,7 +101,7 @@ def asked(
     scale = None if in_time else _scale(ask, ways)
     return AskShown(
         field=f"q-{ask.code}", title=voice.say(known.title, holes), lead=voice.say(known.lead, holes),
-        blocking=ask.blocking, free=ask.free, typed=ask.chosen if ask.free else "", wrong=wrong,
+        blocking=ask.blocking, free=ask.free, typed=typed if ask.free else "", wrong=wrong,
         doubt="" if ask.likely.key or not ways else voice.say(words.NEITHER),
         ways=tuple(
             _in_time(voice, ask, way, now, batches, span) if span is not None else _by_figures(voice, ask, way, scale)

@@ -1,12 +1,13 @@
 """A file that waits, as far as it was looked at: its questions, its probes, what was answered and what is still wrong."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from datetime import datetime
 from typing import Any
 
 from django.http import QueryDict
 
-from chalaza.errors import EvidenceError, ReadingError
+from chalaza.errors import ChalazaError, EvidenceError, ReadingError
 from chalaza.intake.clock import offset_of
 from chalaza.intake.likely import Verdict
 from chalaza.intake.preview import HEAD_BYTES, Ask, Preview, Way, clocks, pair, preview, settled_by_the_rest
@@ -25,6 +26,7 @@ CHOOSE, WHICH, NOTHING = (
     mark("Say which of your probes this is, or leave it out."),
     mark("Keep at least one of the probes of the file, or leave the whole file out."),
 )
+_NO_MOMENT = mark("This is no day and hour: write it like 2026-03-01T10:00.")
 _NO_ZONE = mark("There is no such clock: write a name such as Europe/Paris, or an offset such as +01:00.")
 #: Lines from so many places of a large file, and of so many bytes each, are looked at before a question is put.
 _SLICES, _EACH_BYTES = 12, 8 * 1024
@@ -52,7 +54,7 @@ class Seen:
     names: tuple[str, ...] = ()
     whole: bool = True
     recipe: str = ""
-    refused: str = ""
+    refused: ChalazaError | None = None
     problems: Mapping[str, str] = field(default_factory=dict)
 
     @property
@@ -88,7 +90,7 @@ def seen(keeper: "m.Keeper", upload: "m.Upload", now: int, said: Said | None, *,
     try:
         return _seen(keeper, upload, now, said, check=check)
     except (ReadingError, files.FileRefused) as refused:
-        return Seen(said=said or Said(), refused=str(refused))
+        return Seen(said=said or Said(), refused=refused)
 
 
 def _seen(keeper: "m.Keeper", upload: "m.Upload", now: int, said: Said | None, *, check: bool) -> Seen:
@@ -104,7 +106,7 @@ def _seen(keeper: "m.Keeper", upload: "m.Upload", now: int, said: Said | None, *
     given = given or Said()
     problems: dict[str, str] = {}
     zone = _zone(given, zones[0], problems)
-    seen_ = _looked(head, upload, given, zone, now)
+    seen_ = _looked(head, upload, _without_bad_start(given, problems), zone, now)
     listed = tuple(dict.fromkeys([zone, *zones] if given.zone and given.zone != OTHER else zones))
     clock = clocks(head, seen_.settled, listed, given.zone, now)
     asks = (*seen_.asks, *_of_the_whole(upload, seen_, given))
@@ -132,6 +134,19 @@ def _zone(said: Said, usual: str, problems: dict[str, str]) -> str:
         problems["zone"] = _NO_ZONE
         return usual
     return given
+
+
+def _without_bad_start(said: Said, problems: dict[str, str]) -> Said:
+    """What was answered, without a day and hour that is none: that is a problem, and what was typed stays in the form."""
+    given = said.answers.get("start")
+    if not given:
+        return said
+    try:
+        datetime.fromisoformat(given)
+    except ValueError:
+        problems["start"] = _NO_MOMENT
+        return replace(said, answers={code: answer for code, answer in said.answers.items() if code != "start"})
+    return said
 
 
 def _looked(head: bytes, upload: "m.Upload", said: Said, zone: str, now: int) -> Preview:
@@ -182,13 +197,14 @@ def _completed(said: Said, clock: Ask | None, names: tuple[str, ...], there: Map
     """What was said, and where it is clear what is meant, that."""
     zone = said.zone or (clock.likely.key if clock is not None else "")
     probes = {name: said.probes.get(name, "") for name in names}
+    probes = {name: uid if uid in there or uid == LEFT_OUT else "" for name, uid in probes.items()}
     if len(names) == 1 and len(there) == 1 and not probes[names[0]]:
         probes[names[0]] = next(iter(there))
     for name, chosen in probes.items():
         alike = [uid for uid, own in there.items() if own.casefold() == name.casefold()]
         if not chosen and len(alike) == 1:
             probes[name] = alike[0]
-    return Said(answers=said.answers, zone=zone, other=said.other, probes=probes, remember=said.remember)
+    return replace(said, zone=zone, probes=probes)
 
 
 def _wrong(said: Said, asks: tuple[Ask, ...], clock: Ask | None, names: tuple[str, ...]) -> dict[str, str]:

@@ -7,6 +7,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_http_methods
 
+from chalaza.errors import NotebookError
 from chalaza.intake.preview import FOLLOWS
 from chalaza.pages.keeper import Asked
 from chalaza.pages.logs import drawn, ours, report, seen
@@ -88,11 +89,16 @@ def waiting(request: Asked, uid: str) -> HttpResponse:
     if found.refused or found.problems or "read" not in request.POST:
         return _shown(request, upload, found, status=422 if found.problems or found.refused else 200)
     said = logs.Answers(
-        answers={**FOLLOWS, **found.said.answers}, zone=found.zone if found.clock is not None else "", remember=found.said.remember,
+        answers={**FOLLOWS, **_asked_for(found)}, zone=found.zone if found.clock is not None else "", remember=found.said.remember,
         probes={name: "" if chosen == LEFT_OUT else chosen for name, chosen in found.said.probes.items()},
     )  # fmt: skip
     made = logs.begin(request.keeper, upload, said, sent_uid(request) or new_uid())
     return see(address(made.uid))
+
+
+def _asked_for(found: Seen) -> dict[str, str]:
+    """The answers to questions that were put; others were sent by nobody's form."""
+    return {ask.code: found.said.answers[ask.code] for ask in found.asks if ask.code in found.said.answers}
 
 
 def _left_out(request: Asked, upload: "m.Upload") -> HttpResponse:
@@ -112,7 +118,7 @@ def _page(request: Asked, upload: "m.Upload", found: Seen) -> Page:
     known = logs.in_force(upload.sha256)
     return Page(
         uid=new_uid(), href=f"/logs/waiting/{upload.uid}/", name=upload.name, title=_title(request, found, asks, clock),
-        leads=tuple(one.lead for one in (*asks, *([clock] if clock is not None else []))), refused=found.refused,
+        leads=tuple(one.lead for one in (*asks, *([clock] if clock is not None else []))), refused=_refused(request, found),
         failed=_failed(request, upload), known=known.name if known is not None else "",
         known_href=f"/logs/{known.uid}/" if known is not None else "", kept_from=found.recipe, asks=asks, taken=taken,
         clock=clock, other=found.said.other, other_chosen=found.said.zone == OTHER, probes=_probes(request, found),
@@ -120,6 +126,13 @@ def _page(request: Asked, upload: "m.Upload", found: Seen) -> Page:
         remember=found.said.remember, whole=found.whole, wrong=bool(found.problems),
         report=report.shown(voice, found.preview.reading.report.to_json()) if found.preview is not None else None,
     )  # fmt: skip
+
+
+def _refused(request: Asked, found: Seen) -> str:
+    """Why the file cannot be read."""
+    if isinstance(found.refused, NotebookError):
+        return request.voice.say(found.refused.text, found.refused.holes)
+    return "" if found.refused is None else str(found.refused)
 
 
 def _said(request: Asked, text: str) -> str:
@@ -134,7 +147,15 @@ def _questions(request: Asked, found: Seen) -> tuple[tuple[AskShown, ...], tuple
     names = {one.number: one.name for one in found.preview.reading.report.columns}
     batches = ours.batches(request.now)
     shown = [
-        drawn.asked(voice, ask, request.now, batches, names, _said(request, found.problems.get(ask.code, "")))
+        drawn.asked(
+            voice,
+            ask,
+            request.now,
+            batches,
+            names,
+            _said(request, found.problems.get(ask.code, "")),
+            found.said.answers.get(ask.code, ""),
+        )
         for ask in found.asks
     ]
     clock = None
