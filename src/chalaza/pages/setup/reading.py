@@ -29,7 +29,9 @@ class ReadingForm(SetForm):
     theme = Ticks(choices=list(THEMES.items()), label=mark("Light or dark"))
     language = Pick(label=mark("Language"))
     zone = ZoneField(max_length=64, label=mark("Time zone"), help_text=mark("For what belongs to no place of its own."))
-    name = Words(max_length=80, required=False, label=mark("Your name"), help_text=mark("It stands beside what was done."))
+    name = Words(
+        max_length=80, required=False, label=mark("Your name"), help_text=mark("It stands beside what was done.")
+    )
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
