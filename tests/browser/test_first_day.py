@@ -170,7 +170,9 @@ def weigh(phone: Page, batch: str) -> None:
             phone.tap(f"#ask button:has-text('{mass}')")
             phone.wait_for_selector("#ask", state="hidden")
     expect(phone.locator("[data-done]")).to_have_text(str(EGGS))
-    expect(phone.locator("[data-so-far]")).to_contain_text(f"from {EGGS} eggs")  # the notebook has them all
+    expect(phone.locator("[data-so-far]")).to_contain_text(
+        f"{EGGS} eggs are weighed for the first time"
+    )  # the notebook has them all
     phone.wait_for_selector("#outbox", state="hidden")
     phone.tap("[data-finish]")
     phone.wait_for_url(f"**{batch}")
@@ -248,6 +250,7 @@ def test_the_first_day(notebook: Served, log: Path, device: Callable[..., Browse
     read_answers(desk, base, batch)
     desk.goto(f"{base}/")
     settled(desk)
+    expect(desk.locator("main .lead")).to_contain_text("One job today. It cannot wait.")
     expect(desk.locator(".todo").first).to_contain_text(SET_UP["batch_name"])
     heard.only()
     put_out(phone, desk, there, base)

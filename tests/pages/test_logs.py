@@ -528,6 +528,10 @@ def test_a_real_log_with_a_question_goes_from_sending_to_counting(pages: Client,
     assert "Which way round are the dates?" in text
     assert "07.08.25 is Thu 7 August" in text
     assert "07.08.25 is Tue 8 July" in text
+    assert "07.08.25 is Sat 25 August 2007" in text
+    strips = re.findall(r'class="chart strip".*?</svg>', page.content.decode(), re.DOTALL)
+    assert strips
+    assert not any(">2007<" in one for one in strips), "on one line with 2007 the others would look the same"
     assert "Nothing speaks for one of them." in text
     assert pages.post(where, {"read": "1", **_P1}).status_code == 422
     end = _read(pages, where, **_P1, **{"q-date-order": "dmy"})

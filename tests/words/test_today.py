@@ -93,6 +93,8 @@ def test_of_several_batches_the_one_that_comes_first_is_named_with_its_finding()
 def test_what_cannot_wait_is_said_so() -> None:
     now = job("job.lockdown", level=Level.NOW, when=When.NOW)
     assert sentences(now, job()) == ("2 jobs tonight.", "One of them cannot wait.")
+    assert sentences(now) == ("One job tonight.", "It cannot wait.")
+    assert sentences(now, now) == ("2 jobs tonight.", "None of them can wait.")
 
 
 def test_without_a_batch_the_page_says_so() -> None:

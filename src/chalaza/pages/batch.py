@@ -211,7 +211,7 @@ def _offer(voice: Voice, a: Assessment, one: Offer) -> Offered:
 
 def _forms(voice: Voice, one: "m.Batch") -> tuple[Link, ...]:
     found = (links.form(voice, one.uid, name) for name in links.FORMS)
-    return tuple(link for link in found if link is not None)
+    return (*(link for link in found if link is not None), Link("/logs/", voice.say(mark("Send a log"))))
 
 
 def _remedies(voice: Voice, one: "m.Batch") -> tuple[Link, ...]:

@@ -74,6 +74,7 @@ _TODAY = Plural(mark("One job today."), mark("{n} jobs today."), by="n")
 _ALONE = Plural(mark("One thing is best left alone."), mark("{n} things are best left alone."), by="n")
 _TOMORROW = Plural(mark("One job tomorrow."), mark("{n} jobs tomorrow."), by="n")
 _URGENT = Plural(mark("One of them cannot wait."), mark("{n} of them cannot wait."), by="n")
+_ALL_URGENT = Plural(mark("It cannot wait."), mark("None of them can wait."), by="n")
 
 
 def _counted(voice: Voice, text: Plural, n: int) -> str:
@@ -89,7 +90,8 @@ def _how_many(voice: Voice, n: int, tonight: bool) -> str:
 def _first(voice: Voice, today: Sequence[Job], batches: Mapping[str, tuple[str, Voice]]) -> list[str]:
     """What cannot wait, and whose job comes first, where there is more than one batch to choose from."""
     urgent = sum(one.level is Level.NOW for one in today)
-    said = [_counted(voice, _URGENT, urgent)] if urgent else []
+    text = _ALL_URGENT if urgent == len(today) else _URGENT
+    said = [_counted(voice, text, urgent)] if urgent else []
     first = today[0]
     if first.level < Level.ACT or len({one.batch for one in today}) < 2 or first.batch not in batches:
         return said

@@ -18,6 +18,11 @@ from chalaza.words.language import Plural, mark
 from chalaza.words.numbers import Voice
 
 _FROM = Plural(mark("from {n} egg"), mark("from {n} eggs"), by="n")
+_FIRST = Plural(
+    mark("by the kind alone: {n} egg is weighed for the first time, and a second weighing tells what it lost"),
+    mark("by the kind alone: {n} eggs are weighed for the first time, and a second weighing tells what they lost"),
+    by="n",
+)
 _REST = Plural(
     mark("The other egg would narrow it from {before} to {after}."),
     mark("The other {n} would narrow it from {before} to {after}."),
@@ -56,10 +61,11 @@ def weighed(voice: Voice, batch: "m.Batch", session: str, now: int) -> SoFar:
         return SoFar(sentences=(voice.say(_UNKNOWN),))
     done = {one.eggs for one in rows}
     water, n = found.assessment.water, len(done)
+    of = _FIRST if water.weighings < 2 and not water.marks else _FROM
     sentences = [*_rest(voice, found, done, rows[0]), *(_odd(voice, one) for one in water.eggs if one.odd)]
     return SoFar(
         name=voice.say(mark("Lost so far")), figure=numbers.quantity(voice, water.loss_now, "loss"),
-        of=voice.say(_FROM, {"n": str(n)}, n), sentences=tuple(sentences),
+        of=voice.say(of, {"n": str(n)}, n), sentences=tuple(sentences),
     )  # fmt: skip
 
 

@@ -34,7 +34,9 @@ _LATE = Plural(
 _WITHIN = mark("It lies within {batch}.")
 _SPREAD = mark("From {low} to {high}, {mean} on average.")
 _INCUBATORS = mark("incubators")
-_IS = mark("{printed} is {date}")
+_IS, _IS_OF = mark("{printed} is {date}"), mark("{printed} is {date} {year}")
+#: A way that puts a record so far from what is likelier is not drawn: on one line with it the others would look the same.
+_FAR_S = 1100 * DAY_S
 _UNREADABLE = mark("The file could not be read so.")
 _DAYS, _HOURS, _MINUTES = (
     Plural(mark("{n} day"), mark("{n} days"), by="n"),
@@ -97,7 +99,7 @@ def asked(
     holes = {"column": names.get(ask.column or 0, "")}
     ways = [way for way in ask.ways if way.key]
     in_time = ask.stem in TIMES or ask.stem == "zone"
-    span = _span_of_times(ways, now, ends=ask.stem == "zone") if in_time else None
+    span = _span_of_times(_near(ask, ways, now), now, ends=ask.stem == "zone") if in_time else None
     scale = None if in_time else _scale(ask, ways)
     return AskShown(
         field=f"q-{ask.code}", title=voice.say(known.title, holes), lead=voice.say(known.lead, holes),
@@ -138,6 +140,13 @@ def zone_words(voice: Voice, zone: str, place: str = "") -> str:
 # Ways in time -------------------------------------------------------------------------------------------------------
 
 
+def _near(ask: Ask, ways: Sequence[Way], now: int) -> list[Way]:
+    """The ways that put the record within some years of where it likely is, or of this moment; all if none does."""
+    ends = {way.key: int(t[-1]) for way in ways if len(t := likely.moments(way.reading))}
+    there = ends.get(ask.likely.key, now)
+    return [way for way in ways if abs(ends.get(way.key, there) - there) < _FAR_S] or list(ways)
+
+
 def _span_of_times(ways: Iterable[Way], now: int, *, ends: bool) -> tuple[int, int]:
     """One line of time for all ways, and for this moment if it is not far off; of `ends` only where the record ends."""
     read = [likely.moments(way.reading) for way in ways]
@@ -173,7 +182,8 @@ def _in_time(
         said.append(voice.say(_UNREADABLE))
     span = span or (now, now + 1)
     here = now if span[0] <= now <= span[1] else None
-    drawing = strip.moments(runs, span, ticks(voice, span), now=here, label=" ".join(said))
+    off = bool(runs) and (runs[-1][1] < span[0] or runs[0][0] > span[1])
+    drawing = "" if off else strip.moments(runs, span, ticks(voice, span), now=here, label=" ".join(said))
     return _way(voice, ask, way, drawing, said, _rows(voice, way.reading), _unit(voice))
 
 
@@ -312,13 +322,23 @@ def _marks(voice: Voice, scale: _Scale) -> list[Tick]:
     return out
 
 
-def _dated(voice: Voice, way: Way) -> str:
-    """A way to read dates by its first one: 01/04 is 1 April."""
-    if way.reading is None or not way.reading.report.shown:
+def _dated(voice: Voice, ask: Ask, way: Way) -> str:
+    """A way to read dates by its first one: 01/04 is 1 April; with its year where the ways differ in it."""
+    years = {one.key: _year(voice, one) for one in ask.ways if one.reading is not None and one.reading.report.shown}
+    if way.reading is None or way.key not in years:
         return ""
     first = way.reading.report.shown[0]
-    printed = re.split(r"[ T,]", first.stamp)[0]
-    return voice.say(_IS, {"printed": printed, "date": numbers.date(voice, first.at)})
+    holes = {
+        "printed": re.split(r"[ T,]", first.stamp)[0],
+        "date": numbers.date(voice, first.at),
+        "year": years[way.key],
+    }
+    return voice.say(_IS_OF if len(set(years.values())) > 1 else _IS, holes)
+
+
+def _year(voice: Voice, way: Way) -> str:
+    assert way.reading is not None
+    return str(datetime.fromtimestamp(way.reading.report.shown[0].at, ZoneInfo(voice.zone)).year)
 
 
 def _way(
@@ -330,7 +350,7 @@ def _way(
         holes = {name: str(value) for name, value in (ask.likely.figures or {}).items()}
         likelier = voice.say(words.LIKELIER[ask.likely.code], holes, n=int(holes.get("n", 1)))
     chosen = ask.chosen or ask.likely.key
-    title = _dated(voice, way) if ask.stem == "date-order" else ""
+    title = _dated(voice, ask, way) if ask.stem == "date-order" else ""
     return WayShown(
         key=way.key, title=title or (voice.say(text) if text is not None else way.words), checked=way.key == chosen,
         likelier=likelier, drawing=mark_safe(drawing), said=tuple(said), rows=rows, unit=unit,

@@ -156,7 +156,7 @@ class FirstForm(EggsForm):
     probe_sort = Ticks(choices=list(things.PROBE_SORTS.items()), label=mark("What you read the temperature from"))
     height_mm = Measure(
         q.HEIGHT_MM, required=False, label=mark("Height of its tip over the egg tops"),
-        help_text=mark("Counts in still air, which is warm on top. Below the tops: with a minus."),
+        help_text=mark("Counts in still air, which is warm on top. Below the tops: with a minus. May stay empty."),
     )  # fmt: skip
     place_name = Words(max_length=80, label=mark("What you call the place"))
     altitude_m = Measure(

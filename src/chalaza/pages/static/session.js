@@ -269,4 +269,5 @@
   // Loading this page again goes on with the session it began.
   if (new URLSearchParams(window.location.search).has("new")) window.history.replaceState(null, "", window.location.pathname);
   go(at);
+  if (eggs.every((egg) => egg.value)) $("[data-at-hand]").textContent = say.sayAll;
 })();
