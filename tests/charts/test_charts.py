@@ -128,7 +128,7 @@ def test_words_in_a_drawing_and_its_label_go_through_the_translation():
 
     svg = charts(u, a, say=say)["water"].svg()
     assert ">WANTED<" in svg
-    assert ">14.5 AS IT IS<" in svg
+    assert f">{100 * a.water.loss_at_lockdown.value:.1f} AS IT IS<" in svg
     assert any(text.startswith("Loss of weight") for text in asked)
 
 

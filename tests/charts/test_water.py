@@ -1,6 +1,7 @@
 import pytest
 
 from chalaza.charts import water
+from chalaza.values.estimate import Estimate
 from charts.cases import CASES, understood
 from charts.reading import said
 
@@ -40,7 +41,9 @@ def test_the_wanted_band_opens_from_setting_to_its_day():
 def test_lines_are_named_where_they_end_and_the_two_courses_apart():
     u, a = understood("day12")
     found = said(water.definition(u, a, width=350))
-    assert {"14.5 as it is", "12.2 advised", "wanted", "set", "now", "lock"} <= found
+    as_it_is, advised = (f"{100 * one.value:.1f}" for one in (a.water.loss_at_lockdown, a.water.loss_at_best))
+    assert as_it_is != advised
+    assert {f"{as_it_is} as it is", f"{advised} advised", "wanted", "set", "now", "lock"} <= found
 
 
 def test_after_lockdown_nothing_is_to_come_and_nothing_is_now():
@@ -52,9 +55,13 @@ def test_after_lockdown_nothing_is_to_come_and_nothing_is_now():
     assert f"{100 * a.water.loss_at_lockdown.value:.1f} %" in said(definition)
 
 
+def _shares(one: Estimate) -> str:
+    return f"{100 * one.value:.1f} % ({100 * one.low:.1f}–{100 * one.high:.1f})"
+
+
 def test_the_label_says_the_finding():
     u, a = understood("day12")
     assert water.label(u, a) == (
-        "Loss of weight against the wanted band. Now 9.4 % (9.2–9.5); at lockdown 14.5 % (14.1–14.8) if nothing changes; "
-        "wanted 11 to 13.5 %."
+        f"Loss of weight against the wanted band. Now {_shares(a.water.loss_now)}; at lockdown "
+        f"{_shares(a.water.loss_at_lockdown)} if nothing changes; wanted 11 to 13.5 %."
     )
