@@ -135,11 +135,11 @@ def send_log(page: Page, base: str, log: Path) -> None:
 
 
 def let_in(phone: Page, desk: Page, heard: Heard, base: str) -> str:
-    """Let a phone in by the code that the laptop shows; the address at which it reads the notebook."""
+    """Let a phone in by the code that the laptop shows; the address at which it reads the notebook ("": there is none)."""
     desk.goto(f"{base}/")
     desk.click(".foot a[href='/phones/']")
     if desk.locator("main form .press").count() == 0:
-        pytest.skip("this computer has no address on a network: a phone cannot come in by one")
+        return ""
     desk.click("main form .press")
     code = desk.inner_text("code.long")
     there = "http://" + urlsplit(code).netloc
@@ -230,14 +230,16 @@ def put_out(phone: Page, desk: Page, there: str, base: str) -> None:
     expect(phone.locator("h1")).to_have_text("This phone is not let in")
 
 
-def test_the_first_day(notebook: Served, log: Path, device: Callable[..., BrowserContext]) -> None:
+def test_the_first_day(log: Path, notebook: Served, device: Callable[..., BrowserContext]) -> None:
     heard, base = Heard(), notebook.base
     desk = heard.to(device(viewport=DESK).new_page(), base)
     batch = set_up(desk, base)
     send_log(desk, base, log)
     heard.only()
     phone = device(viewport=PHONE, has_touch=True, is_mobile=True).new_page()
-    there = let_in(phone, desk, heard, base)
+    network = let_in(phone, desk, heard, base)
+    there = network or base
+    phone.goto(f"{there}/")
     weigh(phone, batch)
     candle(phone, there, batch)
     heard.only("status of 422", *OFFLINE)
@@ -253,5 +255,7 @@ def test_the_first_day(notebook: Served, log: Path, device: Callable[..., Browse
     expect(desk.locator("main .lead")).to_contain_text("One job today. It cannot wait.")
     expect(desk.locator(".todo").first).to_contain_text(SET_UP["batch_name"])
     heard.only()
+    if not network:
+        pytest.skip("all but letting in and putting out was done: this computer has no address on a network")
     put_out(phone, desk, there, base)
     heard.only("status of 403")
