@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import optimize, stats
 
-from chalaza.errors import BalanceError
+from chalaza.errors import BalanceError, EvidenceError
 from chalaza.inference.fit import Posterior, fit
 from chalaza.inference.unknowns import Prior, Unknowns
 
@@ -186,6 +186,27 @@ def test_numbers_that_run_away_are_our_bug_and_said():
 
     with pytest.raises(BalanceError, match="left the numbers"):
         fit(unknowns, [nonsense])
+
+
+def test_an_observation_far_astray_pulls_no_harder_than_one_at_six_sds():
+    """Ten readings of one unknown of which little was believed; one of them typed wrongly. By hand: the nine pull the
+    estimate back by 9/sd² a unit, the one pulls with 6/sd, so it moves by 6 sd / 9 wherever the wrong one lies."""
+    unknowns, sd = Unknowns.of([Prior(names(1)[0], 0.0, 5.0)]), 0.1
+    for wrong in (5.0, 50.0, -500.0):
+        seen = np.array([0.0] * 9 + [wrong])
+        found = fit(unknowns, [lambda x, seen=seen: ((x[0] - seen) / sd, np.full((10, 1), 1.0 / sd))])
+        assert found.mean[0] == pytest.approx(np.sign(wrong) * 6.0 * sd / 9.0, rel=1e-3)
+
+
+def test_rows_that_agree_on_nothing_are_refused_in_words():
+    """A residual that grows whichever way the unknown moves has no optimum."""
+    unknowns = Unknowns.of([Prior(names(1)[0], 0.0, 1.0)])
+
+    def turning(x):
+        return np.array([5.0]), np.array([[3.0 if np.sin(40.0 * x[0]) > 0 else -3.0]])
+
+    with pytest.raises(EvidenceError, match="contradict each other"):
+        fit(unknowns, [turning])
 
 
 def test_readings_of_the_posterior():

@@ -85,6 +85,25 @@ def test_a_tray_heavier_than_the_load_is_left_out_with_its_reason():
     assert [load.net_g for load in found.loads] == [60.0]
 
 
+@pytest.mark.parametrize(
+    ("masses", "gone"),
+    [
+        ((60.0, 58.0, 56.0), ""), ((60.0, 58.0, 66.0), "c"), ((50.0, 58.0, 56.0), "a"), ((60.0, 66.0, 56.0), "b"),
+        ((60.0, 66.0), "b"), ((60.0, 61.5), ""), ((60.0, 60.0, 60.0), ""),
+    ],
+)  # fmt: skip
+def test_of_an_egg_that_seems_to_gain_the_odd_weighing_is_left_out(masses, gone):
+    found = gathered(weighings=[weigh("abc"[i], "e1", mass, day=2.0 * i) for i, mass in enumerate(masses)])
+    assert found.left_out == tuple((name, "gain") for name in gone)
+    assert len(found.loads) == len(masses) - len(gone)
+
+
+def test_a_coarse_scale_may_seem_to_show_a_gain_and_another_load_is_not_compared():
+    coarse = [weigh("a", "e1", 41.0, day=1.0, resolution_g=1.0), weigh("b", "e1", 44.0, day=4.0, resolution_g=1.0)]
+    assert gathered(weighings=coarse).left_out == ()
+    assert gathered(weighings=[weigh("a", "e1", 55.0, day=1.0), weigh("b", "e1 e2", 120.0)]).left_out == ()
+
+
 def test_what_was_weighed_later_is_not_seen():
     assert gathered(weighings=[weigh("a", "e1", 60.0)], now=DAY7 - 1).loads == ()
     assert len(gathered(weighings=[weigh("a", "e1", 60.0)], now=DAY7).loads) == 1

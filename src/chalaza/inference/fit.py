@@ -2,8 +2,9 @@
 
 Gauss-Newton on the log posterior. Each subject gives its observations as `Terms`: a function from the unknowns to
 residuals in standard deviations, with their Jacobian. Heavy-tailed priors are met by re-weighting (each is a Gaussian
-whose width grows with how far the unknown has moved; Lange, Little & Taylor 1989, memory). The covariance at the end is
-the inverse of the last information matrix, so every interval on a page comes from one posterior.
+whose width grows with how far the unknown has moved; Lange, Little & Taylor 1989, memory), and so are observations far
+astray. The covariance at the end is the inverse of the last information matrix, so every interval on a page comes from
+one posterior.
 """
 
 from collections.abc import Callable, Sequence
@@ -20,10 +21,15 @@ from chalaza.values.beliefs import Key
 Residuals = tuple[Floats, Floats]
 Terms = Callable[[Floats], Residuals]
 
-_STEPS = 24
+_STEPS = 60
 #: Longest step of one round, in standard deviations of the prior.
 _REACH = 4.0
 _SMALL = 1e-3
+#: An observation this many standard deviations off pulls no harder than one at that distance: it was typed or taken
+#: wrongly (Huber 1964, memory). Beyond what any rightly taken one of the worked examples shows; judgement.
+_ASTRAY = 6.0
+#: A last step longer than this has found no optimum. [standard deviations of the prior]
+_STILL_FAR = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +79,8 @@ def fit(
     pull: Callable[[Floats], Floats] | None = None,
 ) -> Posterior:
     """The optimum and the covariance there. `start`: where to begin (the prior mean, if None); `pull`: gradient of what
-    the log posterior has beside squares (a Laplace term). Raises `BalanceError` if the numbers run away (our bug)."""
+    the log posterior has beside squares (a Laplace term). Raises `EvidenceError` where rows contradict each other so far
+    that there is no optimum, `BalanceError` if the numbers run away (our bug)."""
     mean = unknowns.mean
     x = mean.copy() if start is None else start.copy()
     cov = unknowns.cov
@@ -82,8 +89,6 @@ def fit(
         information, shift = _normal_equations(x, mean, cov, terms)
         if pull is not None:
             shift = shift - pull(x)
-        if not (np.all(np.isfinite(shift)) and np.all(np.isfinite(information))):
-            raise BalanceError("the joint fit left the numbers")
         move = linalg.cho_solve(_factor(information), shift)
         far = float(np.max(np.abs(move) / np.maximum(np.sqrt(np.diag(cov)), 1e-12), initial=0.0))
         # A step is no longer than a few standard deviations of the prior: rows that contradict each other must not throw
@@ -91,6 +96,9 @@ def fit(
         x = x + move * min(1.0, _REACH / max(far, 1e-12))
         if far < _SMALL:
             break
+    else:
+        if far > _STILL_FAR:
+            raise _contradicting()
     after = linalg.cho_solve(_factor(information), np.eye(len(x)))
     return Posterior(unknowns, x, 0.5 * (after + after.T), cov)
 
@@ -100,11 +108,15 @@ def _factor(information: Floats) -> tuple[Floats, bool]:
     try:
         lower, is_lower = linalg.cho_factor(information)
     except linalg.LinAlgError:
-        raise EvidenceError(
-            "the weighings or marks contradict each other so far that no answer fits them: "
-            "look for a wrong unit, a forgotten tray or eggs mixed up"
-        ) from None
+        raise _contradicting() from None
     return np.asarray(lower), bool(is_lower)
+
+
+def _contradicting() -> EvidenceError:
+    return EvidenceError(
+        "the weighings or marks contradict each other so far that no answer fits them: "
+        "look for a wrong unit, a forgotten tray or eggs mixed up"
+    )
 
 
 def _heavy(unknowns: Unknowns, x: Floats) -> Floats:
@@ -124,7 +136,10 @@ def _normal_equations(x: Floats, mean: Floats, cov: Floats, terms: Sequence[Term
     shift = information @ (mean - x)
     for term in terms:
         residual, jacobian = term(x)
+        if not (np.all(np.isfinite(residual)) and np.all(np.isfinite(jacobian))):
+            raise BalanceError("the joint fit left the numbers")
         if len(residual):
-            information = information + jacobian.T @ jacobian
-            shift = shift - jacobian.T @ residual
+            held = np.minimum(1.0, _ASTRAY / np.maximum(np.abs(residual), _ASTRAY))
+            information = information + (jacobian.T * held) @ jacobian
+            shift = shift - jacobian.T @ np.clip(residual, -_ASTRAY, _ASTRAY)
     return information, shift

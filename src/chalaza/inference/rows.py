@@ -39,6 +39,8 @@ _SIZE_DOUBT = 0.04
 _ROUND = (0.45, 0.98)
 #: An egg on the scale is not lighter or heavier than these multiples of what its kind is known with.
 _LIGHT, _HEAVY = 0.4, 2.0
+#: Eggs on the scale gain by no more than this, whatever scale they lie on: more is another load. Judgement.
+_GAIN = 0.03
 #: Findings of a group within so many hours are one look at it, and weighings one weighing. Judgement.
 _ONE_LOOK_H = 12.0
 _FINDINGS = ("live", "unsure", "clear", "dead")
@@ -85,6 +87,9 @@ def gather(
             left_out.append((one.uid, reason))
         else:
             used.append((one, names))
+    gains = _gains(used)
+    left_out += [(uid, "gain") for uid in gains]
+    used = [(one, names) for one, names in used if one.uid not in gains]
     seen = [one for one in marks if one.at <= now and one.egg in counts]
     total = sum(one.count for one in eggs)
     alone = {names[0] for _, names in used if len(names) == 1} | {one.egg for one in seen}
@@ -120,6 +125,32 @@ def _not_eggs(one: Weighing, n: int, kind: Kind) -> str:
         return "tare"
     band = kind.egg_mass_g
     return "" if _LIGHT * band.low <= net / n <= _HEAVY * band.high else "mass"
+
+
+def _gains(used: Sequence[tuple[Weighing, tuple[str, ...]]]) -> tuple[str, ...]:
+    """Weighings (by uid) that do not go with the others of the same eggs: eggs only lose.
+
+    As many are kept as fall from one to the next; of those that fall equally well, the earlier ones.
+    """
+    series: dict[tuple[str, ...], list[Weighing]] = {}
+    for one, names in used:
+        series.setdefault(tuple(sorted(names)), []).append(one)
+    out: list[str] = []
+    for listed in series.values():
+        kept = _falling([(one.gross_g - one.tare_g, one.resolution_g) for one in listed])
+        out += [one.uid for i, one in enumerate(listed) if i not in kept]
+    return tuple(out)
+
+
+def _falling(weighed: Sequence[tuple[float, float]]) -> frozenset[int]:
+    """Places of the longest run of masses (with the scale's step) of which none is above the one before by more than
+    scales may err."""
+    best: list[tuple[int, ...]] = []
+    for i, (mass, step) in enumerate(weighed):
+        most = [(run, weighed[run[-1]]) for run in best]
+        before = [run for run, (last, coarse) in most if mass <= last * (1.0 + _GAIN) + step + coarse]
+        best.append((*max([(), *before], key=len), i))
+    return frozenset(max([(), *best], key=len))
 
 
 def _unit(one: Egg, kind: Kind, *, deviates: bool) -> EggUnit:

@@ -160,8 +160,8 @@ TEMPLATES: Mapping[str, Template] = MappingProxyType(
         "water.left_out": Template(
             Plural(mark("{n} weighing was not used."), mark("{n} weighings were not used."), by="n"),
             Plural(
-                mark("Look at that weighing: a wet egg, or a tare above the weight."),
-                mark("Look at those {n} weighings: wet eggs, or a tare above the weight."),
+                mark("Look at that weighing: a wet egg, a tare above the weight, or more than the egg weighed before."),
+                mark("Look at those {n} weighings: wet eggs, a tare above the weight, or more than they weighed before."),
                 by="n",
             ),
             Plural(
