@@ -17,7 +17,7 @@ from chalaza import units
 from chalaza.errors import ChalazaError
 from chalaza.intake.typed import Twice, measure, moment_in
 from chalaza.quantities import Quantity
-from chalaza.records.fields import check_text
+from chalaza.records.fields import check_text, check_uid
 from chalaza.words.language import mark
 from chalaza.words.numbers import Preference, Voice
 
@@ -130,6 +130,20 @@ class Pick(forms.ChoiceField):
         super().__init__(**{"error_messages": {"required": _NEEDED, "invalid_choice": said}, **extra})
 
 
+class _Sent(forms.CharField):
+    """What a form was sent with by its own page. A name that no page of ours gives is none: it is not the keeper's fault."""
+
+    def __init__(self) -> None:
+        super().__init__(required=False, widget=forms.HiddenInput)
+
+    def clean(self, value: Any) -> str:
+        try:
+            check_uid(text := str(value or ""))
+        except forms.ValidationError:
+            return ""
+        return text
+
+
 class Form(forms.Form):
     """A form in the keeper's voice: units of the fields by preference, moments on the clock of `zone`.
 
@@ -137,7 +151,7 @@ class Form(forms.Form):
     `uid`, so that sending it twice does it once.
     """
 
-    uid = forms.CharField(required=False, max_length=100, widget=forms.HiddenInput)
+    uid = _Sent()
 
     def __init__(self, *args: Any, voice: Voice | None = None, zone: str | None = None, **extra: Any) -> None:
         self.voice = voice or Voice()

@@ -7,7 +7,6 @@ from typing import Any
 from urllib.parse import quote
 
 from django import forms
-from django.core.exceptions import ValidationError
 from django.db import models
 from django.http import Http404, HttpResponse, JsonResponse
 from django.shortcuts import render
@@ -23,7 +22,7 @@ from chalaza.quantities import MOMENT
 from chalaza.records import acts
 from chalaza.records import models as m
 from chalaza.records.acts import ActError
-from chalaza.records.fields import check_uid, new_uid
+from chalaza.records.fields import new_uid
 from chalaza.words import slips as slip_words
 from chalaza.words.language import mark
 from chalaza.words.numbers import NB, Voice
@@ -86,12 +85,10 @@ class EntryForm(Form):
             self.fields["at"].required = False
 
     def clean_uid(self) -> str:
-        uid = str(self.cleaned_data.get("uid") or "") or new_uid()
-        try:
-            check_uid(uid)
-        except ValidationError:
-            raise forms.ValidationError(_STALE) from None
-        return uid
+        uid = str(self.cleaned_data["uid"])
+        if not uid and self.data.get("uid"):  # sent anew it would be done twice
+            raise forms.ValidationError(_STALE)
+        return uid or new_uid()
 
     def clean(self) -> dict[str, Any]:
         said = super().clean() or {}
