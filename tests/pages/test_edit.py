@@ -100,7 +100,7 @@ def test_lots_stays_and_eggs_are_listed_with_the_way_to_each(pages: Client, show
 def test_a_batch_with_entries_stays_and_says_what_rests_on_it(pages: Client, shown: dict[str, m.Batch]) -> None:
     response = pages.post(_url(shown["speckled-hens"]), {"away": "1"})
     assert response.status_code == 409
-    assert "while others rest on it" in text_of(response.content.decode())
+    assert "this rests on it: " in text_of(response.content.decode())
     assert m.Egg.objects.filter(batch__uid=shown["speckled-hens"].uid).exists()
 
 

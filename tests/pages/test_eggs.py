@@ -89,19 +89,31 @@ def test_more_eggs_are_labelled_on(pages: Client, shown: dict[str, m.Batch], url
 def test_rows_that_never_were_eggs_go_and_strangers_are_told(
     pages: Client, shown: dict[str, m.Batch], url: str
 ) -> None:
-    told = send(pages, url, never="B3, C9")
-    assert "No egg is called C9." in text_of(told.content.decode())
-    send(pages, url, never="B3, B2")
-    labels = m.Egg.objects.filter(batch__uid=shown["pond-ducks"].uid).values_list("label", flat=True)
-    assert {"B2", "B3"} & set(labels) == set()
-    assert len(labels) == 7
+    eggs = m.Egg.objects.filter(batch__uid=shown["pond-ducks"].uid)
+    before = set(eggs.values_list("label", flat=True))
+    send(pages, url, more="2")
+    added = sorted(set(eggs.values_list("label", flat=True)) - before)
+    told = send(pages, url, never=f"{added[0]}, C99")
+    assert "No egg is called C99." in text_of(told.content.decode())
+    assert eggs.count() == len(before) + 2
+    send(pages, url, never=", ".join(added))
+    assert set(eggs.values_list("label", flat=True)) == before
+
+
+def test_an_egg_that_was_weighed_stays_for_its_weighings_name_it(
+    pages: Client, shown: dict[str, m.Batch], url: str
+) -> None:
+    told = send(pages, url, never="B3")
+    assert told.status_code == 422
+    assert "this rests on it: weighing Pond ducks" in text_of(told.content.decode())
+    assert m.Egg.objects.filter(batch__uid=shown["pond-ducks"].uid, label="B3").exists()
 
 
 def test_an_egg_that_was_looked_at_stays(pages: Client, shown: dict[str, m.Batch]) -> None:
     url = f"/batches/{shown['speckled-hens'].uid}/eggs/"
     response = send(pages, url, never="A1")
     assert response.status_code == 422
-    assert "while others rest on it" in text_of(response.content.decode())
+    assert "this rests on it: weighing" in text_of(response.content.decode())
 
 
 @pytest.mark.parametrize(

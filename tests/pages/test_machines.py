@@ -107,7 +107,7 @@ def test_a_machine_with_eggs_is_not_taken_away_and_it_says_what_rests_on_it(
 ) -> None:
     response = pages.post("/machines/larder-box/edit/", {"away": "1"})
     assert response.status_code == 409
-    assert "while others rest on it" in text_of(response.content.decode())
+    assert "this rests on it: batch Speckled hens" in text_of(response.content.decode())
     assert m.Machine.objects.filter(uid="larder-box").exists()
 
 

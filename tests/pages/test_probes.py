@@ -82,7 +82,7 @@ def test_two_times_that_overlap_are_refused_in_words(pages: Client, shown: dict[
     send(pages, "/probes/p1/hang/", uid="second", where="machine:small-box", start="2026-04-17T12:00")
     response = send(pages, "/mounts/second-mount/", start="2026-04-16T12:00")
     assert response.status_code == 422
-    assert "two times overlap" in text_of(response.content.decode())
+    assert "The two times overlap" in text_of(response.content.decode())
 
 
 def test_a_mount_is_put_right_or_taken_away(pages: Client, shown: dict[str, m.Batch]) -> None:

@@ -9,7 +9,7 @@ from django.db import models
 
 from chalaza.records import acts
 from chalaza.records import models as m
-from chalaza.records.acts import ActError, Entangled, act, undo
+from chalaza.records.acts import ActError, Entangled, Resting, act, undo
 
 from .demo import NOW, put_all
 
@@ -112,6 +112,37 @@ def test_what_others_point_to_cannot_be_taken_away() -> None:
     act(_keeper(), "add", save=[place, _machine(place)])
     with pytest.raises(ActError, match="others rest on it"):
         act(_keeper(), "remove", delete=[place])
+
+
+def test_an_egg_that_a_weighing_names_cannot_be_taken_away() -> None:
+    put_all()
+    weighing = m.Weighing.objects.exclude(eggs="all").order_by("id").first()
+    assert weighing is not None
+    egg = m.Egg.objects.get(uid=weighing.eggs.split()[0])
+    m.Candling.objects.filter(egg=egg).delete()
+    with pytest.raises(Resting) as held:
+        act(_keeper(), "remove", delete=[egg])
+    assert weighing in held.value.rows
+    assert m.Egg.objects.filter(uid=egg.uid).exists()
+
+
+def test_a_broken_rule_of_the_notebook_is_told_in_words() -> None:
+    batch = put_all()["speckled-hens"]
+    other = m.Machine.objects.exclude(uid="larder-box").order_by("id").first()
+    assert other is not None
+    with pytest.raises(ActError, match=r"^The eggs can only be in one machine now"):
+        act(_keeper(), "move", save=[m.Stay(batch=batch, machine=other, start=NOW)])
+
+
+def test_what_a_form_remembers_holds_no_undo_and_is_kept_by_it() -> None:
+    keeper = _keeper()
+    keeper.zone = "Europe/Berlin"
+    begun = act(keeper, "begin", save=[keeper])
+    keeper = _keeper()
+    keeper.remembered = {"scale": "g:0.1"}
+    act(keeper, "remember", save=[keeper])
+    undo(_keeper(), begun)
+    assert (_keeper().zone, _keeper().remembered) == ("UTC", {"scale": "g:0.1"})
 
 
 def test_a_change_raises_the_revision_of_the_batches_it_reaches_and_of_no_other() -> None:

@@ -82,8 +82,7 @@ def gather(
             left_out.append((one.uid, "wet"))
             continue
         names = _on_scale(one, eggs)
-        reason = _not_eggs(one, sum(counts[name] for name in names), kind)
-        if reason:
+        if reason := _not_eggs(one, sum(counts[name] for name in names), kind):
             left_out.append((one.uid, reason))
         else:
             used.append((one, names))

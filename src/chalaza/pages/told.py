@@ -10,6 +10,7 @@ from django.db import models
 
 from chalaza import facts
 from chalaza.records import models as m
+from chalaza.records.acts import ActError, Resting
 from chalaza.words import numbers, things
 from chalaza.words.events import DEATH_STAGES, EVENTS, FINDINGS, HATCH_STAGES
 from chalaza.words.language import Plural, mark
@@ -57,6 +58,8 @@ _DID = mark("{did}: {what}")
 _UNDID = mark("Undid “{what}”")
 _MORE = Plural(mark("{listed} and {n} more"), mark("{listed} and {n} more"), by="n")
 _ALL = mark("all eggs")
+_STAYS = mark("It stays, because this rests on it: {what}. Take that away first.")
+_WHICH = mark("{sort} {name}")
 #: So many things are named one by one.
 _NAMED = 4
 _NOTE = 80
@@ -179,6 +182,32 @@ def sentence(voice: Voice, act: "m.Act", names: Names | None = None, changes: li
         more = len(rows) - _NAMED
         listed = voice.say(_MORE, {"listed": listed, "n": str(more)}, more)
     return voice.say(_DID, {"did": did, "what": listed}) if listed else did
+
+
+def why(voice: Voice, wrong: ActError) -> str:
+    """Why an act was refused: what rests on what was to be taken away, by name, or the reason as it stands."""
+    if not isinstance(wrong, Resting):
+        return voice.language.gettext(str(wrong))
+    named = list(dict.fromkeys(_rests(voice, one) for one in wrong.rows))
+    listed, more = ", ".join(named[:_NAMED]), len(named) - _NAMED
+    if more > 0:
+        listed = voice.say(_MORE, {"listed": listed, "n": str(more)}, more)
+    return voice.say(_STAYS, {"what": listed})
+
+
+def _rests(voice: Voice, row: models.Model) -> str:
+    """A row by its sort and name; what has no name, by what it is of."""
+    named: models.Model = row
+    if isinstance(row, m.Stay):
+        named = row.batch
+    elif isinstance(row, m.Mount):
+        named = row.probe
+    about = getattr(row, "parents", None) or getattr(row, "egg", None)
+    if isinstance(row, m.Weighing):
+        about = row.batch
+    name = str(about or named)
+    sort = voice.language.gettext(_NAMES_OF.get(type(named).__name__, type(named).__name__))
+    return sort if name == getattr(named, "uid", "") else voice.say(_WHICH, {"sort": sort, "name": name})
 
 
 def _short(voice: Voice, change: "m.Change", names: Names) -> str:

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_POST
 from chalaza.pages.entry.common import wants_word
 from chalaza.pages.keeper import Asked
 from chalaza.pages.see import see, sent_uid
-from chalaza.pages.told import sentence
+from chalaza.pages.told import sentence, why
 from chalaza.pages.uids import Uid
 from chalaza.records import acts
 from chalaza.records import models as m
@@ -101,7 +101,7 @@ def _held(request: Asked, act: "m.Act", wrong: ActError) -> HttpResponse:
     voice: Voice = request.voice
     later = wrong.later if isinstance(wrong, Entangled) else None
     held = Held(
-        said=sentence(voice, act), why=voice.language.gettext(str(wrong)), later=address(later.uid) if later else "",
+        said=sentence(voice, act), why=why(voice, wrong), later=address(later.uid) if later else "",
         later_said=sentence(voice, later) if later else "", back=_back(request),
     )  # fmt: skip
     if wants_word(request):

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from django.core.exceptions import ValidationError
+from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.db import IntegrityError, models, transaction
 from django.db.models.deletion import ProtectedError
 
@@ -20,10 +20,27 @@ from chalaza.records.clock import now
 from chalaza.records.fields import new_uid
 from chalaza.records.reach import batches_of
 from chalaza.records.rows import row_of
+from chalaza.words.language import mark
 
 #: Fields that are no part of a record's history.
 _TECHNICAL = frozenset({"revision", "password", "last_login"})
 _TABLE_OF = {table.row: table for table in TABLES.values()}
+#: What only the keeper's next form stands on: nothing rests on it.
+_ASIDE = "remember"
+#: Constraint -> what is wrong. One that is not here is named.
+_WRONG = {
+    "stay_one_open": mark("The eggs can only be in one machine now: say when they left the other."),
+    "stay_ends_after_start": mark("They moved out after they moved in: look at both moments."),
+    "mount_one_open": mark("A probe hangs in one place: say when it was taken from the other."),
+    "mount_ends_after_start": mark("It was taken down after it was hung up: look at both moments."),
+    "event_ends_after_start": mark("It ended after it began: look at both moments."),
+    "lot_laid_in_order": mark("The last egg was laid before the first: look at both days."),
+}
+_OVERLAP = mark("The two times overlap: say first when the earlier one ended.")
+_THERE = mark("This is already there.")
+_RESTS = mark("A later entry rests on this one: undo that one first.")
+_READ = mark("Its readings rest on this probe: withdraw their logs first.")
+_PHONE = mark("Letting a phone in or putting it out is not undone: do the other on the page of phones.")
 _NAMES = {model._meta.object_name: model for model in m.Act._meta.apps.get_app_config("records").get_models()}
 
 
@@ -35,12 +52,21 @@ class ActError(ChalazaError):
         self.problems = problems or {}
 
 
+class Resting(ActError):
+    """Rows that cannot be taken away: `rows` rest on them."""
+
+    def __init__(self, rows: Iterable[models.Model]) -> None:
+        self.rows = tuple(rows)
+        names = sorted({str(one._meta.verbose_name_plural) for one in self.rows})
+        super().__init__(f"it cannot be taken away while others rest on it: {', '.join(names)}")
+
+
 class Entangled(ActError):
     """An act whose rows a later act touched; `later` is the newest of those."""
 
     def __init__(self, later: "m.Act") -> None:
         self.later = later
-        super().__init__("a later entry rests on this one: undo that one first")
+        super().__init__(_RESTS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +101,7 @@ def act(
             m.Batch.objects.filter(uid__in=reached).update(revision=done.pk)
             return done
     except ProtectedError as held:
-        raise ActError(_held(held)) from held
+        raise Resting(held.protected_objects) from held
     except IntegrityError as broken:
         raise ActError(_broken(broken, saved)) from broken
 
@@ -102,9 +128,17 @@ def _saved(done: "m.Act", record: models.Model) -> "m.Change | None":
 def _deleted(done: "m.Act", record: models.Model) -> "m.Change":
     kind, uid, before = type(record), _uid(record), as_json(record)
     if isinstance(record, m.Probe) and record.chunks.filter(source__withdrawn=False).exists():
-        raise ActError("its readings rest on this probe: withdraw their logs first")
+        raise ActError(_READ)
+    if isinstance(record, m.Egg) and (weighed := _weighed(record)):
+        raise Resting(weighed)
     record.delete()
     return m.Change(act=done, model=str(kind._meta.object_name), row=uid, before=before, after=None)
+
+
+def _weighed(egg: "m.Egg") -> "list[m.Weighing]":
+    """The weighings that name it: they do so in words, which no pointer holds."""
+    named = m.Weighing.objects.filter(batch_id=egg.batch_id, eggs__contains=egg.uid).select_related("batch")
+    return [one for one in named if egg.uid in one.eggs.split()]
 
 
 def _check(record: models.Model) -> None:
@@ -112,10 +146,15 @@ def _check(record: models.Model) -> None:
     try:
         record.full_clean(exclude=_TECHNICAL)
     except ValidationError as wrong:
-        problems = {name: [str(text) for text in texts] for name, texts in wrong.message_dict.items()}
-        first = next(iter(problems.items()))
-        raise ActError(f"{first[0]}: {first[1][0]}", problems) from wrong
+        problems = {name: [_told(str(text)) for text in texts] for name, texts in wrong.message_dict.items()}
+        name, texts = next(iter(problems.items()))
+        raise ActError(texts[0] if name == NON_FIELD_ERRORS else f"{name}: {texts[0]}", problems) from wrong
     check_for_folder(record)
+
+
+def _told(text: str) -> str:
+    """What is wrong in words of ours, where the text only names a constraint."""
+    return next((said for name, said in _WRONG.items() if f"“{name}”" in text), text)
 
 
 def check_for_folder(record: models.Model) -> None:
@@ -142,24 +181,19 @@ def as_json(record: models.Model) -> dict[str, Any]:
     return {name: getattr(record, name) for name in _fields(type(record))}
 
 
-def _held(held: ProtectedError) -> str:
-    names = sorted({str(one._meta.verbose_name_plural) for one in held.protected_objects})
-    return f"it cannot be taken away while others rest on it: {', '.join(names)}"
-
-
 def _broken(broken: IntegrityError, saved: Sequence[models.Model]) -> str:
     text = str(broken)
     if "overlap" in text:
-        return "two times overlap: end the earlier one first"
+        return _OVERLAP
     if "UNIQUE" in text.upper() and saved:
-        return "this is already there"
+        return _THERE
     return f"the notebook refused it: {text.splitlines()[0]}"
 
 
 def undo(keeper: "m.Keeper", what: "m.Act", *, uid: str | None = None) -> "m.Act":
     """Undo an act by a new one. Raises `Entangled` where a later act touched the same rows, `ActError` if it cannot be."""
     if what.changes.filter(model=m.Device.__name__).exists():  # who is let in is never the outcome of an undo
-        raise ActError("letting a phone in or putting it out is not undone: do the other on the page of phones")
+        raise ActError(_PHONE)
     if (already := m.Act.objects.filter(undoes=what).first()) is not None:
         return already
     later = later_than(what)
@@ -174,8 +208,16 @@ def undo(keeper: "m.Keeper", what: "m.Act", *, uid: str | None = None) -> "m.Act
         elif change.before is None:
             delete.extend(kind._default_manager.filter(uid=change.row))
         else:
-            save.append(_record(kind, change.before))
+            save.append(_record(kind, _put_back(kind, change)))
     return act(keeper, "undo", save=save, delete=delete, uid=uid, subject=what.subject, undoes=what)
+
+
+def _put_back(kind: type[models.Model], change: "m.Change") -> dict[str, Any]:
+    """A row as it was before, but for fields that the change did not touch: those stay as they are now."""
+    before, after = change.before or {}, change.after or {}
+    now_there = kind._default_manager.filter(uid=change.row).first()
+    kept = as_json(now_there) if now_there is not None else {}
+    return {name: kept.get(name, value) if after.get(name) == value else value for name, value in before.items()}
 
 
 def _withdrawn(uid: str) -> "list[m.Source]":
@@ -191,7 +233,9 @@ def later_than(what: "m.Act") -> "m.Act | None":
     touched = models.Q(pk=None)
     for change in what.changes.all():
         touched |= models.Q(changes__model=change.model, changes__row=change.row)
-    after = m.Act.objects.filter(touched, pk__gt=what.pk, undone_by=None).order_by("-pk").distinct()
+    after = (
+        m.Act.objects.filter(touched, pk__gt=what.pk, undone_by=None).exclude(verb=_ASIDE).order_by("-pk").distinct()
+    )
     return next((one for one in after if _stands(one)), None)
 
 

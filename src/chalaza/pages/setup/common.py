@@ -20,6 +20,7 @@ from chalaza.pages.keeper import Asked
 from chalaza.pages.see import see
 from chalaza.pages.setup import kinds, slips
 from chalaza.pages.setup.fields import AreasField, KindField
+from chalaza.pages.told import why
 from chalaza.pages.uids import Uid
 from chalaza.records.acts import ActError, act
 from chalaza.records.fields import new_uid
@@ -240,7 +241,10 @@ def away(
         return see(to, act(request.keeper, verb, delete=tuple(rows), subject=subject))
     except ActError as refused:
         return render(
-            request, template, {"page": page, "place": page.place, "refused": str(refused), **more}, status=409
+            request,
+            template,
+            {"page": page, "place": page.place, "refused": why(request.voice, refused), **more},
+            status=409,
         )
 
 
@@ -251,7 +255,7 @@ def told(form: SetForm, refused: ActError) -> None:
         for text in texts:
             form.add_error(name, text)
     if not here:
-        form.add_error(None, str(refused))
+        form.add_error(None, why(form.voice, refused))
 
 
 @cache
