@@ -145,11 +145,12 @@ def _falling(weighed: Sequence[tuple[float, float]]) -> frozenset[int]:
     """Places of the longest run of masses (with the scale's step) of which none is above the one before by more than
     scales may err."""
     best: list[tuple[int, ...]] = []
+    none: tuple[int, ...] = ()
     for i, (mass, step) in enumerate(weighed):
         most = [(run, weighed[run[-1]]) for run in best]
         before = [run for run, (last, coarse) in most if mass <= last * (1.0 + _GAIN) + step + coarse]
-        best.append((*max([(), *before], key=len), i))
-    return frozenset(max([(), *best], key=len))
+        best.append((*max(before, key=len, default=none), i))
+    return frozenset(max(best, key=len, default=none))
 
 
 def _unit(one: Egg, kind: Kind, *, deviates: bool) -> EggUnit:
