@@ -150,7 +150,8 @@ def _falling(weighed: Sequence[tuple[float, float]]) -> frozenset[int]:
         most = [(run, weighed[run[-1]]) for run in best]
         before = [run for run, (last, coarse) in most if mass <= last * (1.0 + _GAIN) + step + coarse]
         best.append((*max(before, key=len, default=none), i))
-    return frozenset(max(best, key=len, default=none))
+    longest = max(best, key=len, default=none)
+    return frozenset(longest)
 
 
 def _unit(one: Egg, kind: Kind, *, deviates: bool) -> EggUnit:
