@@ -179,3 +179,36 @@ def test_whatever_is_typed_into_any_form_it_is_answered(
         form.values[name] = data.draw(st.text(max_size=60))
     response = pages.post(address, form.values)
     assert response.status_code in (303, 422), (address, form.values)
+
+
+def test_what_another_page_wrote_in_the_meantime_is_kept(pages: Client, shown: dict[str, m.Batch]) -> None:
+    batch = shown["speckled-hens"]
+    address = f"/batches/{batch.uid}/edit/"
+    early = fields(pages, address)
+    assert send(pages, address, name="Hens of spring").status_code == 303
+    assert pages.post(address, {**early, "note": "in the shed"}).status_code == 303
+    batch.refresh_from_db()
+    assert (batch.name, batch.note) == ("Hens of spring", "in the shed")
+
+
+def test_a_table_of_eggs_that_lay_open_takes_nothing_back(pages: Client, shown: dict[str, m.Batch]) -> None:
+    batch = shown["pond-ducks"]
+    first, second = batch.eggs.order_by("id")[:2]
+    address = f"/batches/{batch.uid}/eggs/"
+    early = fields(pages, address)
+    sizes = {f"e{first.pk}-length_mm": "66", f"e{first.pk}-breadth_mm": "47", f"e{first.pk}-out": "on"}
+    assert send(pages, address, **sizes).status_code == 303
+    late = {f"e{first.pk}-shell": "dark", f"e{second.pk}-length_mm": "65"}
+    assert pages.post(address, {**early, **late}).status_code == 303
+    first.refresh_from_db()
+    second.refresh_from_db()
+    assert (first.length_mm, first.breadth_mm, first.shell, second.length_mm) == (66.0, 47.0, "dark", 65.0)
+    assert first.removed_at is not None
+
+
+@pytest.mark.parametrize("sent", ["", "x", "-1", "9" * 40, "٣", "\x00"])
+def test_a_strange_word_for_when_a_page_was_made_is_no_word(
+    pages: Client, shown: dict[str, m.Batch], sent: str
+) -> None:
+    address = f"/batches/{shown['speckled-hens'].uid}/edit/"
+    assert send(pages, address, note="kept", began=sent).status_code == 303

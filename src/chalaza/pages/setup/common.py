@@ -2,12 +2,14 @@
 
 import hashlib
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
+from copy import copy
 from dataclasses import dataclass
 from functools import cache
 from typing import Any, TypeVar
 from urllib.parse import quote
 
+from django import forms
 from django.db import models
 from django.forms.boundfield import BoundField
 from django.http import Http404, HttpResponse
@@ -22,6 +24,7 @@ from chalaza.pages.setup import kinds, slips
 from chalaza.pages.setup.fields import AreasField, KindField
 from chalaza.pages.told import why
 from chalaza.pages.uids import Uid
+from chalaza.records import models as m
 from chalaza.records.acts import ActError, act
 from chalaza.records.fields import new_uid
 from chalaza.words.begin import Taken
@@ -33,10 +36,18 @@ _UID = re.compile(r"[!-~]{1,60}")
 
 
 class SetForm(Form):
-    """A form of setting up: kinds by name with what may have been meant, °F for °C asked about."""
+    """A form of setting up: kinds by name with what may have been meant, °F for °C asked about.
+
+    `began` is the newest act of the notebook when the page was made: what others changed since is not taken back by fields
+    that were only shown.
+    """
+
+    began = forms.IntegerField(required=False, widget=forms.HiddenInput)
 
     def __init__(self, *args: Any, **extra: Any) -> None:
         super().__init__(*args, **{"initial": {"uid": new_uid(), **extra.pop("initial", {})}, **extra})
+        if not (self.is_bound or self.prefix):
+            self.initial["began"] = m.Act.objects.order_by("-pk").values_list("pk", flat=True).first() or 0
         for name, field in self.fields.items():
             if isinstance(field, KindField):
                 field.voice = self.voice
@@ -45,6 +56,7 @@ class SetForm(Form):
 
     def full_clean(self) -> None:
         super().full_clean()
+        self.errors.pop("began", None)
         for name, field in self.fields.items():
             typed = str(self.data.get(self.add_prefix(name), ""))
             if isinstance(field, KindField) and name in self.errors and typed.strip():
@@ -102,7 +114,7 @@ def _all(data: Any, name: str) -> list[str]:
 
 
 def _counts(name: str) -> bool:
-    return name not in ("uid", "csrfmiddlewaretoken") and not name.startswith(("keep_", "answer_"))
+    return name not in ("uid", "began", "csrfmiddlewaretoken") and not name.startswith(("keep_", "answer_"))
 
 
 def address(what: str, uid: str, part: str = "") -> str:
@@ -111,7 +123,8 @@ def address(what: str, uid: str, part: str = "") -> str:
 
 
 def fill(record: models.Model, form: SetForm, *names: str, **renamed: str) -> None:
-    """Put what was typed into a record; fields whose text was left as it was keep their value to the last decimal.
+    """Put what was typed into a record; fields whose text was left as it was keep their value to the last decimal, and
+    what another page wrote since (the form then began with `as_begun`).
 
     `renamed`: attribute of the record -> name of the field.
     """
@@ -124,6 +137,27 @@ def fill(record: models.Model, form: SetForm, *names: str, **renamed: str) -> No
 
 def _text(value: Any) -> str:
     return "" if value is None else str(value)
+
+
+def as_begun(request: Asked, *records: Found) -> list[Found]:
+    """Records as they were when the page that was sent was made; as they are where nobody changed them since."""
+    sent = request.POST.get("began", "")
+    if not (sent.isdecimal() and sent.isascii() and len(sent) < 19 and records):
+        return list(records)
+    model, uids = type(records[0])._meta.object_name, [str(one.uid) for one in records]  # type: ignore[attr-defined]  # every record has one
+    later = m.Change.objects.filter(model=model, row__in=uids, act__pk__gt=int(sent)).order_by("-id")
+    before = {one.row: one.before for one in later if one.before is not None}
+    return [_as_before(one, uid, before) for one, uid in zip(records, uids, strict=True)]
+
+
+def _as_before(record: Found, uid: str, before: Mapping[str, Mapping[str, Any]]) -> Found:
+    if uid not in before:
+        return record
+    was, known = copy(record), {field.attname for field in type(record)._meta.concrete_fields}
+    for name, value in before[uid].items():
+        if name in known:
+            setattr(was, name, value)
+    return was
 
 
 def values(record: models.Model, *names: str, **renamed: str) -> dict[str, Any]:

@@ -19,6 +19,7 @@ from chalaza.pages.setup.common import (
     SetForm,
     address,
     answer,
+    as_begun,
     away,
     fill,
     lines,
@@ -126,7 +127,7 @@ def edit(request: Asked, uid: str) -> HttpResponse:
     asked_away = "away" in request.POST
     form = BatchForm(
         None if asked_away else request.POST or None, voice=voice, zone=batch.zone, now=request.now,
-        initial=values(batch, *_FIELDS),
+        initial=values(as_begun(request, batch)[0], *_FIELDS),
     )  # fmt: skip
     page = FormPage(
         title=voice.say(mark("Change {name}"), {"name": batch.name}), form=form, parts=_parts(voice, form, batch),

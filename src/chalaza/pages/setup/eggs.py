@@ -12,7 +12,7 @@ from chalaza.pages.forms import Measure, Moment, Pick, Whole, Words
 from chalaza.pages.keeper import Asked
 from chalaza.pages.setup.begin import labels_of
 from chalaza.pages.setup.begin_form import MOST_ROWS, TRAY
-from chalaza.pages.setup.common import Change, Line, SetForm, address, do, fill, lines, on_clock, one, told
+from chalaza.pages.setup.common import Change, Line, SetForm, address, as_begun, do, fill, lines, on_clock, one, told
 from chalaza.pages.setup.fields import Tick
 from chalaza.records import models as m
 from chalaza.records.acts import ActError
@@ -34,9 +34,9 @@ class EggForm(SetForm):
     position = Words(max_length=40, required=False, label=mark("Place"))
     out = Tick(label=mark("Taken out"))
 
-    def __init__(self, *args: Any, egg: m.Egg, lots: list[tuple[str, str]], **extra: Any) -> None:
+    def __init__(self, *args: Any, egg: m.Egg, was: m.Egg, lots: list[tuple[str, str]], **extra: Any) -> None:
         self.egg = egg
-        first = {name: getattr(egg, name) for name in _ROW} | {"lot": egg.lot_id, "out": egg.removed_at is not None}
+        first = {name: getattr(was, name) for name in _ROW} | {"lot": was.lot_id, "out": was.removed_at is not None}
         super().__init__(*args, **{**extra, "initial": first})
         field = self.fields["lot"]
         if isinstance(field, Pick):
@@ -53,7 +53,7 @@ class EggForm(SetForm):
     def touched(self) -> bool:
         """Whether anything was written in this row."""
         return any(self[name].data is not None and self[name].field.has_changed(self._first(name), self[name].data)
-                   for name in self.fields if name != "uid")  # fmt: skip
+                   for name in self.fields if name not in ("uid", "began"))  # fmt: skip
 
     def _first(self, name: str) -> Any:
         field = self.fields[name]
@@ -113,7 +113,10 @@ def eggs(request: Asked, uid: str) -> HttpResponse:
     data = request.POST or None
     found = list(batch.eggs.select_related("lot__parents").order_by("id"))
     lots = [(lot.uid, lot.parents.name) for lot in batch.lots.select_related("parents").order_by("id")]
-    rows = tuple(EggForm(data, voice=voice, egg=egg, lots=lots, prefix=f"e{egg.pk}") for egg in found)
+    rows = tuple(
+        EggForm(data, voice=voice, egg=egg, was=was, lots=lots, prefix=f"e{egg.pk}")
+        for egg, was in zip(found, as_begun(request, *found), strict=True)
+    )
     form = MoreForm(data, voice=voice, zone=batch.zone, initial={"out_at": request.now - request.now % 60})
     if data is not None and _ready(rows, form, batch, request.now):
         try:
@@ -173,7 +176,7 @@ def _change(batch: m.Batch, rows: tuple[EggForm, ...], form: MoreForm, lots: lis
             continue
         fill(row.egg, row, *_ROW, lot_id="lot")
         row.egg.lot_id = row.egg.lot_id or None
-        if row.cleaned_data["out"] != (row.egg.removed_at is not None):
+        if row.cleaned_data["out"] not in (row.initial["out"], row.egg.removed_at is not None):
             row.egg.removed_at = form.cleaned_data["out_at"] if row.cleaned_data["out"] else None
         save.append(row.egg)
     save += _added(batch, rows, form, lots)

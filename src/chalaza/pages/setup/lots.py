@@ -15,6 +15,7 @@ from chalaza.pages.setup.common import (
     SetForm,
     address,
     answer,
+    as_begun,
     away,
     fill,
     lines,
@@ -117,7 +118,8 @@ def edit(request: Asked, uid: str) -> HttpResponse:
     batch = row.batch
     zone = batch.zone if batch is not None else request.voice.zone
     voice = on_clock(request.voice, zone)
-    first = {**values(row, *_FIELDS), "parents": row.parents.name}
+    was = as_begun(request, row)[0]
+    first = {**values(was, *_FIELDS), "parents": was.parents.name}
     form = LotForm(
         None if asked_away else request.POST or None, voice=voice, zone=zone, initial=first,
         set_at=batch.set_at if batch is not None else request.now,

@@ -15,6 +15,7 @@ from chalaza.pages.setup.common import (
     SetForm,
     address,
     answer,
+    as_begun,
     away,
     fill,
     lines,
@@ -98,7 +99,7 @@ def edit(request: Asked, uid: str) -> HttpResponse:
     """Change a machine, or take it away if nothing rests on it."""
     row = one(m.Machine, uid)
     here, asked_away = address("machines", row.uid), "away" in request.POST
-    first = values(row, *_FIELDS, place_id="place")
+    first = values(as_begun(request, row)[0], *_FIELDS, place_id="place")
     form = MachineForm(None if asked_away else request.POST or None, voice=request.voice, initial=first)
     title = request.voice.say(mark("Change {name}"), {"name": row.name})
     page = _page(request, form, _places(), title, here, request.voice.say(mark("Take this machine away")))

@@ -9,7 +9,20 @@ from django.views.decorators.http import require_http_methods, require_safe
 from chalaza import facts
 from chalaza.pages.forms import Words
 from chalaza.pages.keeper import Asked
-from chalaza.pages.setup.common import Change, FormPage, Part, SetForm, address, answer, away, fill, lines, one, values
+from chalaza.pages.setup.common import (
+    Change,
+    FormPage,
+    Part,
+    SetForm,
+    address,
+    answer,
+    as_begun,
+    away,
+    fill,
+    lines,
+    one,
+    values,
+)
 from chalaza.pages.setup.fields import KindField
 from chalaza.pages.setup.kinds import name_of
 from chalaza.records import models as m
@@ -81,7 +94,12 @@ def new(request: Asked) -> HttpResponse:
 def edit(request: Asked, uid: str) -> HttpResponse:
     """Change a flock or pair, or take it away if no eggs are of it."""
     row, asked_away = one(m.Parents, uid), "away" in request.POST
-    form = ParentsForm(None if asked_away else request.POST or None, voice=request.voice, initial=values(row, *_FIELDS))
+    first = values(as_begun(request, row)[0], *_FIELDS)
+    form = ParentsForm(
+        None if asked_away else request.POST or None,
+        voice=request.voice,
+        initial=first,
+    )
     page = _page(request, form, row.name, request.voice.say(mark("Take these parents away")))
 
     def change() -> Change:

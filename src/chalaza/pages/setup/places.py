@@ -7,7 +7,7 @@ from chalaza import quantities as q
 from chalaza.pages.forms import Measure, Words
 from chalaza.pages.keeper import Asked
 from chalaza.pages.setup.begin import zone_guess
-from chalaza.pages.setup.common import Change, FormPage, Part, SetForm, answer, away, fill, lines, one, values
+from chalaza.pages.setup.common import Change, FormPage, Part, SetForm, answer, as_begun, away, fill, lines, one, values
 from chalaza.pages.setup.fields import ZoneField
 from chalaza.records import models as m
 from chalaza.words.language import mark
@@ -54,8 +54,8 @@ def new(request: Asked) -> HttpResponse:
 def edit(request: Asked, uid: str) -> HttpResponse:
     """A place that is there: change it, or take it away if no machine stands in it."""
     voice, place = request.voice, one(m.Place, uid)
-    asked_away = "away" in request.POST
-    form = PlaceForm(None if asked_away else request.POST or None, voice=voice, initial=values(place, *_FIELDS))
+    asked_away, first = "away" in request.POST, values(as_begun(request, place)[0], *_FIELDS)
+    form = PlaceForm(None if asked_away else request.POST or None, voice=voice, initial=first)
     page = FormPage(
         title=place.name, form=form, parts=(Part(heading="", lines=lines(form, *_FIELDS)),), save=voice.say(mark("Keep this")),
         back=voice.say(mark("Back to the machines")), back_to="/machines/", has_zone=True,

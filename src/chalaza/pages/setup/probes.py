@@ -18,6 +18,7 @@ from chalaza.pages.setup.common import (
     SetForm,
     address,
     answer,
+    as_begun,
     away,
     fill,
     lines,
@@ -162,7 +163,9 @@ def edit(request: Asked, uid: str) -> HttpResponse:
     probe = one(m.Probe, uid)
     here, voice, asked_away = address("probes", probe.uid), request.voice, "away" in request.POST
     names = ("name", "sort", "controls")
-    form = ProbeForm(None if asked_away else request.POST or None, voice=voice, initial=values(probe, *names))
+    form = ProbeForm(
+        None if asked_away else request.POST or None, voice=voice, initial=values(as_begun(request, probe)[0], *names)
+    )
     page = FormPage(
         title=voice.say(mark("Change {name}"), {"name": probe.name}), form=form,
         parts=(Part(heading="", lines=lines(form, *names)),), back=voice.say(mark("Back")),
@@ -214,7 +217,7 @@ def mount(request: Asked, uid: str) -> HttpResponse:
     names = ("start", "end", "height_mm", "position")
     form = MountForm(
         None if asked_away else request.POST or None, voice=voice, zone=zone_of_probe(probe, voice.zone),
-        initial=values(row, *names),
+        initial=values(as_begun(request, row)[0], *names),
     )  # fmt: skip
     here = address("probes", probe.uid)
     page = FormPage(

@@ -5,7 +5,7 @@ from django.views.decorators.http import require_http_methods
 
 from chalaza.pages.forms import Pick, Words
 from chalaza.pages.keeper import Asked
-from chalaza.pages.setup.common import Change, FormPage, Part, SetForm, answer, fill, lines, values
+from chalaza.pages.setup.common import Change, FormPage, Part, SetForm, answer, as_begun, fill, lines, values
 from chalaza.pages.setup.fields import Ticks, ZoneField
 from chalaza.records import models as m
 from chalaza.records.models.keeper import Theme
@@ -39,7 +39,7 @@ def reading(request: Asked) -> HttpResponse:
     """Preferences of the keeper."""
     voice = request.voice
     keeper = m.Keeper.objects.get(pk=request.keeper.pk)
-    form = ReadingForm(request.POST or None, voice=voice, initial=values(keeper, *_FIELDS))
+    form = ReadingForm(request.POST or None, voice=voice, initial=values(as_begun(request, keeper)[0], *_FIELDS))
     field = form.fields["language"]
     if isinstance(field, Pick):
         known = dict.fromkeys((*languages(), keeper.language))

@@ -14,6 +14,7 @@ from chalaza.pages.setup.common import (
     SetForm,
     address,
     answer,
+    as_begun,
     away,
     fill,
     lines,
@@ -119,7 +120,7 @@ def stay(request: Asked, uid: str) -> HttpResponse:
     voice, back = on_clock(request.voice, batch.zone), address("batches", batch.uid, "edit/")
     form = StayForm(
         None if asked_away else request.POST or None, voice=voice, zone=batch.zone,
-        initial=values(row, "start", "end", machine_id="machine"),
+        initial=values(as_begun(request, row)[0], "start", "end", machine_id="machine"),
     )  # fmt: skip
     page = FormPage(
         title=voice.say(mark("{batch} in {machine}"), {"batch": batch.name, "machine": row.machine.name}), form=form,
