@@ -255,3 +255,17 @@ def test_a_group_is_weighed_as_one_and_an_unknown_kind_without_questions(pages: 
     assert send(pages, "/batches/b/weigh/", {"g-g": "351"}).status_code == 303
     row = m.Weighing.objects.get()
     assert (row.eggs, row.gross_g) == ("g", 351.0)
+
+
+def test_what_was_weighed_without_reception_counts_though_the_egg_was_taken_out_since(
+    pages: Client, shown: Batches
+) -> None:
+    page = opened(pages, WEIGH)
+    egg = m.Egg.objects.get(uid=EGG)
+    egg.removed_at = NOW - 600
+    acts.act(m.Keeper.objects.the_one(), "remove", save=[egg])
+    before = {**page, FIELD: str(_hoped()), "at": "", "at_s": str(NOW - 1200)}
+    after = {**before, "uid": "later", "at_s": str(NOW - 300)}
+    assert by_script(pages, WEIGH, after).status_code == 422
+    assert by_script(pages, WEIGH, before).status_code == 200
+    assert m.Weighing.objects.filter(eggs=EGG, at=NOW - 1200).count() == 1

@@ -52,7 +52,7 @@ def candle(request: Asked, uid: str) -> HttpResponse:
     if request.method == "POST" and (before := common.done_before(request)) is not None:
         return common.answered(request, before, common.to_batch(batch))
     eggs = tray.in_order(m.Egg.objects.filter(batch=batch))
-    out = tray.gone(batch.uid, eggs, request.now)
+    out = tray.gone(batch.uid, eggs, common.said_at(request, batch))
     form = _form(request, batch, [one for one in eggs if one.uid not in out])
     if request.method == "POST" and form.ready and (done := _store(request, batch, form)) is not None:
         return common.answered(request, done, common.to_batch(batch))

@@ -12,7 +12,9 @@ from django.http import Http404, HttpResponse, JsonResponse
 from django.shortcuts import render
 
 from chalaza.decide import slips
+from chalaza.errors import ChalazaError
 from chalaza.intake import misread
+from chalaza.intake.typed import moment_in
 from chalaza.pages import links
 from chalaza.pages.forms import Choice, Form, Moment
 from chalaza.pages.keeper import Asked
@@ -132,6 +134,19 @@ class EntryForm(Form):
     def act_uid(self) -> str:
         """The uid of the act."""
         return str(self.cleaned_data["uid"])
+
+
+def said_at(request: Asked, batch: "m.Batch") -> int:
+    """The moment an entry that was sent is about; now, where it says none that can be. What was in the box then counts."""
+    stamped = request.POST.get("at_s", "")
+    if stamped.isdecimal() and len(stamped) < 12:
+        at = int(stamped)
+    else:
+        try:
+            at = moment_in(request.POST.get("at", ""), batch.zone)
+        except ChalazaError:
+            return request.now
+    return at if batch.set_at <= at < request.now else request.now
 
 
 def wants_word(request: Asked) -> bool:

@@ -137,7 +137,7 @@ def _form(request: Asked, batch: "m.Batch") -> TogetherForm:
     known = request.keeper.remembered
     posted = request.POST if request.method == "POST" else None
     eggs = tray.in_order(m.Egg.objects.filter(batch=batch))
-    out = tray.gone(batch.uid, eggs, request.now)
+    out = tray.gone(batch.uid, eggs, common.said_at(request, batch))
     inside = [one for one in eggs if one.uid not in out]
     scale = scale_of(request.POST.get("scale") or known.get("scale"), Preference(request.keeper.units))
     tare = float(known.get("tray_g") or 0.0)

@@ -40,15 +40,17 @@ def _natural(text: str) -> tuple[tuple[int, int, str], ...]:
     return tuple((1, int(part), "") if part.isdigit() else (0, 0, part.casefold()) for part in re.split(r"(\d+)", text))
 
 
-def gone(batch: str, eggs: Iterable["m.Egg"], now: int) -> set[str]:
-    """Uids of the eggs that are no longer in the box: taken out, hatched, or opened, each wholly."""
+def gone(batch: str, eggs: Iterable["m.Egg"], at: int) -> set[str]:
+    """Uids of the eggs that were no longer in the box at a moment: taken out, hatched, or opened, each wholly."""
     left: dict[str, int] = {one.uid: one.count for one in eggs}
     for egg, count in [
-        *m.Hatch.objects.filter(batch__uid=batch, stage="out").exclude(egg=None).values_list("egg_id", "count"),
-        *m.Breakout.objects.filter(batch__uid=batch).exclude(egg=None).values_list("egg_id", "count"),
+        *m.Hatch.objects.filter(batch__uid=batch, stage="out", at__lte=at)
+        .exclude(egg=None)
+        .values_list("egg_id", "count"),
+        *m.Breakout.objects.filter(batch__uid=batch, at__lte=at).exclude(egg=None).values_list("egg_id", "count"),
     ]:
         left[str(egg)] = left.get(str(egg), 0) - count
-    removed = {one.uid for one in eggs if one.removed_at is not None and one.removed_at <= now}
+    removed = {one.uid for one in eggs if one.removed_at is not None and one.removed_at <= at}
     return removed | {uid for uid, n in left.items() if n <= 0}
 
 
