@@ -481,3 +481,9 @@ def test_every_sort_of_job_named_without_an_hour_is_one_there_is() -> None:
     assert whats >= HOURLESS
     assert LEAVES <= HOURLESS
     assert not any("/" in what for what in whats)
+
+
+def test_of_a_batch_that_is_planned_nothing_is_asked_that_only_eggs_in_the_box_could_ask_for() -> None:
+    ahead = of(USUAL, SET_AT - 2 * DAY_S, usual(SET_AT))
+    assert not [job.code for job in ahead if job.leaves or job.level is Level.NOW]
+    assert [job.leaves for job in of(USUAL, SET_AT + HOUR_S, usual(SET_AT + HOUR_S)) if job.leaves]

@@ -120,9 +120,17 @@ def test_of_the_young_what_is_out_comes_before_what_was_asked_for(voice: Voice, 
     assert told(0, None) == "of 12 set"
 
 
-@pytest.mark.parametrize(("hours", "day"), [(0, 0), (23.9, 0), (24.0, 1), (16 * 24 - 0.1, 15), (-5, 0)])
+@pytest.mark.parametrize(("hours", "day"), [(0, 0), (23.9, 0), (24.0, 1), (16 * 24 - 0.1, 15)])
 def test_days_are_counted_by_24_hours_the_first_being_0(hours: float, day: int) -> None:
     assert day_of(Voice(), 1_000_000, 1_000_000 + hours * 3600, 21.0) == f"day {day} (of 21)"
+
+
+@pytest.mark.parametrize(
+    ("hours", "told"),
+    [(0.1, "to be set within a day"), (24.0, "to be set within a day"), (160.0, "to be set in 7 days")],
+)
+def test_a_batch_that_is_planned_says_when_it_is_to_be_set(hours: float, told: str) -> None:
+    assert day_of(Voice(), 1_000_000, 1_000_000 - hours * 3600, 21.0) == told
 
 
 def test_the_urgency_of_an_answer_is_that_of_its_most_urgent_advice() -> None:

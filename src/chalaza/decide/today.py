@@ -79,15 +79,16 @@ def _all(day: Day) -> list[Job]:
         return []
     planned = [*looks.weighings(day), *looks.candlings(day)]
     planned += looks.again(day, planned)
+    begun = day.now >= day.batch.set_at  # before that nothing is in the box that could be too warm or left alone
     return [
-        *asks.asked(day, planned),
+        *(asks.asked(day, planned) if begun else []),
         *planned,
         *care.turning(day),
         *care.cooling(day),
         *care.lockdown(day),
         *care.heat(day),
         *asks.check(day, planned),
-        *asks.leave(day),
+        *(asks.leave(day) if begun else []),
         *hatching.watch(day),
         *hatching.young(day),
         *hatching.closing(day),

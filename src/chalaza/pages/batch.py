@@ -162,6 +162,10 @@ def _when(voice: Voice, one: "m.Batch", a: Assessment | None, now: int) -> str:
         end = {"end": numbers.moment(voice, one.finished_at)}
         return voice.say(mark("Set {set}, over since {end}."), holes | end)
     day = glance.day_of(voice, one.set_at, now, a.clock.term_d)
+    if now < one.set_at:
+        return voice.say(
+            mark("To be set {set}. Now {now}: {day}. The figures are those of the setting."), holes | {"day": day}
+        )
     return voice.say(mark("Set {set}. Now {now}: {day}. The first 24 hours are day 0."), holes | {"day": day})
 
 

@@ -6,7 +6,7 @@ The parts of a figure are for pages that set value, unit and range apart; whole 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
-from math import floor
+from math import ceil, floor
 from types import MappingProxyType
 from zoneinfo import ZoneInfo
 
@@ -16,7 +16,7 @@ from chalaza.values.estimate import Band, Estimate
 from chalaza.words import numbers
 from chalaza.words.answers import Answered
 from chalaza.words.events import QUESTIONS
-from chalaza.words.language import mark
+from chalaza.words.language import Plural, mark
 from chalaza.words.numbers import NB, Preference, Voice
 
 DAY_S = 86_400
@@ -210,9 +210,18 @@ def over(a: Assessment) -> bool:
     return a.as_of > a.clock.last_hatch.high
 
 
+_AHEAD = Plural(mark("to be set within a day"), mark("to be set in {n} days"), by="n")
+
+
 def day_of(voice: Voice, set_at: int, at: float, term_d: float) -> str:
-    """How far on a batch is: `day 7 (of 21)`. The first 24 hours are day 0; date and hour stand beside it."""
-    holes = {"day": str(max(floor((at - set_at) / DAY_S), 0)), "term": numbers.number(term_d, 0)}
+    """How far on a batch is: `day 7 (of 21)`, or in how many days it is to be set.
+
+    The first 24 hours are day 0; date and hour stand beside it.
+    """
+    if at < set_at:
+        ahead = ceil((set_at - at) / DAY_S)
+        return voice.say(_AHEAD, {"n": str(ahead)}, ahead)
+    holes = {"day": str(floor((at - set_at) / DAY_S)), "term": numbers.number(term_d, 0)}
     return voice.say(mark("day {day} (of {term})"), holes)
 
 

@@ -70,8 +70,9 @@ def choose(request: Asked) -> HttpResponse:
 
 def _batch(request: Asked, batch: "m.Batch") -> Batch:
     voice = voice_of(request, batch)
-    day = max(0, int((request.now - batch.set_at) // 86_400))
+    day = int((request.now - batch.set_at) // 86_400)
+    when = voice.say(mark("day {day}"), {"day": str(day)}) if day >= 0 else voice.say(mark("not set yet"))
     return Batch(
-        href=links.batch(batch.uid), name=batch.name, when=voice.say(mark("day {day}"), {"day": str(day)}),
+        href=links.batch(batch.uid), name=batch.name, when=when,
         bigs=tuple(Big(href=links.batch(batch.uid, part), word=voice.say(word)) for part, word in ENTRIES),
     )  # fmt: skip
