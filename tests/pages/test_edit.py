@@ -1,5 +1,8 @@
 """A batch put right: its fields in every unit, its plan beside what is usual, its end, and taking it away."""
 
+from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
+
 import pytest
 from django.test import Client
 from tests.pages.filled import again, fields, send
@@ -58,6 +61,40 @@ def test_a_new_hour_of_setting_moves_the_first_stay_with_it(pages: Client, shown
     batch.refresh_from_db()
     stay.refresh_from_db()
     assert stay.start == batch.set_at == 1_775_068_200
+
+
+def test_a_probe_hung_up_for_a_batch_goes_along_with_an_earlier_setting_and_not_with_a_later_one(
+    pages: Client, shown: dict[str, m.Batch]
+) -> None:
+    batch = shown["pond-ducks"]
+    stay = batch.stays.get()
+    hung = m.Mount.objects.filter(machine=stay.machine, start=batch.set_at)
+    names = set(hung.values_list("uid", flat=True))
+    assert names
+    clock = datetime.fromtimestamp(batch.set_at, ZoneInfo(batch.zone))
+    for hours, moves in ((-2, True), (-1, False)):
+        assert send(pages, _url(batch), set_at=f"{clock + timedelta(hours=hours):%Y-%m-%dT%H:%M}").status_code == 303
+        batch.refresh_from_db()
+        found = set(m.Mount.objects.filter(machine=stay.machine, start=batch.set_at).values_list("uid", flat=True))
+        assert found == (names if moves else set())
+
+
+def test_a_setting_to_come_or_long_ago_is_asked_about(pages: Client, shown: dict[str, m.Batch]) -> None:
+    batch = shown["speckled-hens"]
+    for typed, said in (("2026-06-01T10:00", "is still to come"), ("2025-06-01T10:00", "so long ago")):
+        told = send(pages, _url(batch), set_at=typed)
+        assert told.status_code == 422
+        assert said in text_of(told.content.decode())
+        assert again(pages, _url(batch), told, keep_set_at=typed).status_code == 303
+        m.Batch.objects.filter(uid=batch.uid).update(set_at=batch.set_at)
+
+
+def test_a_batch_that_runs_again_is_in_its_box_again(pages: Client, shown: dict[str, m.Batch]) -> None:
+    batch = shown["speckled-hens"]
+    pages.post(f"/batches/{batch.uid}/finish/", {"at": "2026-04-17T12:00", "uid": "over"})
+    assert batch.stays.get().end is not None
+    assert send(pages, _url(batch), finished_at="").status_code == 303
+    assert batch.stays.get().end is None
 
 
 def test_a_batch_ends_after_it_began_and_not_before_now(pages: Client, shown: dict[str, m.Batch]) -> None:

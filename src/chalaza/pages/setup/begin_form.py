@@ -5,7 +5,6 @@ What must be typed is what nobody else can know; everything else is taken as usu
 
 from typing import Any, ClassVar
 
-from chalaza import facts
 from chalaza import quantities as q
 from chalaza.errors import EvidenceError
 from chalaza.facts import Kind
@@ -17,14 +16,10 @@ from chalaza.pages.setup.fields import Day, KindField, Ticks, TrayField, ZoneFie
 from chalaza.pages.setup.slips import RUN_DEGC
 from chalaza.records import models as m
 from chalaza.values.evidence import Airflow, Origin, Shell
-from chalaza.words import numbers, things
+from chalaza.words import things
 from chalaza.words.language import mark
 
 DAY_S = 86_400
-#: A setting so far ahead is asked about. [s]
-_AHEAD_S = 900
-#: So many days after the longest term a batch is over; an earlier setting is asked about. [d]
-_OVER_D = 14.0
 #: More eggs than this get one row together: nobody labels them one by one.
 MOST_ROWS = 400
 TRAY, NUMBERS, COUNTED = "tray", "numbers", "counted"
@@ -99,7 +94,7 @@ class EggsForm(SetForm):
     def clean(self) -> dict[str, Any]:
         said = super().clean() or {}
         self.clean_laid(said.get("set_at"), self._zone())
-        self._moment()
+        self.ask_set(self._zone(), self.now)
         self._count()
         low, high = RUN_DEGC
         self.ask_unit(
@@ -110,24 +105,6 @@ class EggsForm(SetForm):
     def _zone(self) -> str:
         field = self.fields["set_at"]
         return field.zone if isinstance(field, Moment) else "UTC"
-
-    def _moment(self) -> None:
-        set_at, kind = self.cleaned_data.get("set_at"), facts.kinds().get(str(self.cleaned_data.get("kind", "")))
-        if set_at is None:
-            return
-        holes = {"moment": numbers.moment(self.voice.of(self._zone(), set_at), set_at, year=True)}
-        longest = kind.term_d.high if kind is not None else 60.0
-        if set_at > self.now + _AHEAD_S:
-            text = self.voice.say(mark("{moment} is still to come. When did the eggs go under heat?"), holes)
-            self.ask("set_at", text, self._this_minute(), keep=True)
-        elif set_at < self.now - (longest + _OVER_D) * DAY_S:
-            text = self.voice.say(mark("{moment} is so long ago that the batch would be over. Is that right?"), holes)
-            self.ask("set_at", text, self._this_minute(), keep=True)
-
-    def _this_minute(self) -> Choice:
-        typed = str(self.fields["set_at"].prepare_value(self.now - self.now % 60))
-        shown = numbers.moment(self.voice.of(self._zone(), self.now), self.now)
-        return Choice(typed, self.voice.say(mark("Just now, {moment}"), {"moment": shown}), likely=True)
 
     def _count(self) -> None:
         eggs, tray = self.cleaned_data.get("eggs"), self.cleaned_data.get("tray")

@@ -15,6 +15,7 @@ from django.forms.boundfield import BoundField
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
 
+from chalaza import facts
 from chalaza.errors import EvidenceError
 from chalaza.intake.typed import stored
 from chalaza.pages.forms import Choice, Form, Measure, Question
@@ -27,11 +28,18 @@ from chalaza.pages.uids import Uid
 from chalaza.records import models as m
 from chalaza.records.acts import ActError, act
 from chalaza.records.fields import new_uid
+from chalaza.words import numbers
 from chalaza.words.begin import Taken
 from chalaza.words.language import mark
 from chalaza.words.numbers import Voice
 
 Found = TypeVar("Found", bound=models.Model)
+DAY_S = 86_400
+#: A setting so far ahead is asked about. [s]
+_AHEAD_S = 900
+#: So many days after the longest term a batch is over; an earlier setting is asked about. A kind nobody knows takes as
+#: long as the longest one. [d]
+_OVER_D, _LONGEST_D = 14.0, 60.0
 _UID = re.compile(r"[!-~]{1,60}")
 
 
@@ -65,8 +73,6 @@ class SetForm(Form):
                     self.questions.append(Question(name, self.voice.say(mark("Which of these is it?")), choices))
 
     def _kind(self, key: str) -> Choice:
-        from chalaza import facts
-
         name = kinds.name_of(self.voice, facts.kinds()[key])
         return Choice(name, name)
 
@@ -83,6 +89,23 @@ class SetForm(Form):
             self.cleaned_data["laid_first"], self.cleaned_data["laid_last"] = stored((begins, ends), set_at, zone)
         except EvidenceError as wrong:
             self.add_error("laid_first" if first is not None else "laid_last", str(wrong))
+
+    def ask_set(self, zone: str, now: int) -> None:
+        """Ask about a setting still to come, or so long ago that the batch would be over."""
+        set_at, kind = self.cleaned_data.get("set_at"), facts.kinds().get(str(self.cleaned_data.get("kind", "")))
+        if set_at is None:
+            return
+        longest = kind.term_d.high if kind is not None else _LONGEST_D
+        if set_at > now + _AHEAD_S:
+            text = mark("{moment} is still to come. When did the eggs go under heat?")
+        elif set_at < now - (longest + _OVER_D) * DAY_S:
+            text = mark("{moment} is so long ago that the batch would be over. Is that right?")
+        else:
+            return
+        moment = numbers.moment(self.voice.of(zone, set_at), set_at, year=True)
+        typed = str(self.fields["set_at"].prepare_value(now - now % 60))
+        just_now = self.voice.say(mark("Just now, {moment}"), {"moment": numbers.moment(self.voice.of(zone, now), now)})
+        self.ask("set_at", self.voice.say(text, {"moment": moment}), Choice(typed, just_now, likely=True), keep=True)
 
     def ask_unit(self, name: str, low: float, high: float, text: str) -> None:
         """Ask about a temperature outside `low` to `high` [°C]: typed in the other unit, or meant as it stands."""

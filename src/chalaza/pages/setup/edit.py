@@ -72,6 +72,9 @@ class BatchForm(SetForm):
         self.ask_unit(
             "planned_temp_degc", low, high, self.voice.say(mark("Eggs are kept at 36 to 39 °C. Is this right?"))
         )
+        if "set_at" in self.changed_data:
+            field = self.fields["set_at"]
+            self.ask_set(field.zone if isinstance(field, Moment) else "UTC", self.now)
         set_at, finished = said.get("set_at"), said.get("finished_at")
         if set_at is not None and finished is not None and finished <= set_at:
             self.add_error("finished_at", mark("A batch is over after it was set: look at both moments."))
@@ -136,9 +139,9 @@ def edit(request: Asked, uid: str) -> HttpResponse:
     )  # fmt: skip
 
     def change() -> Change:
-        machines = _moved_set(batch, form)
+        moved = [*_moved_set(batch, form), *_moved_end(batch, form)]
         fill(batch, form, *(name for name in _FIELDS if name in form.fields))
-        return Change(verb="change", to=here, save=(batch, *machines), subject=batch.name)
+        return Change(verb="change", to=here, save=(batch, *moved), subject=batch.name)
 
     more: dict[str, Any] = {"belonging": belonging(voice, batch), "voice": voice}
     if asked_away:
@@ -146,13 +149,32 @@ def edit(request: Asked, uid: str) -> HttpResponse:
     return answer(request, page, change, "setup/edit.html", **more)
 
 
-def _moved_set(batch: m.Batch, form: BatchForm) -> list[m.Stay]:
-    """The first stay, if it began when the batch was set: it goes on doing so."""
-    if form.cleaned_data["set_at"] == batch.set_at or "set_at" not in form.changed_data:
+def _moved_set(batch: m.Batch, form: BatchForm) -> list[m.Stay | m.Mount]:
+    """The first stay, if it began when the batch was set: it goes on doing so. Probes hung up for it then go along where
+    it was set earlier, so that what they read counts."""
+    before, after = batch.set_at, int(form.cleaned_data["set_at"])
+    if after == before or "set_at" not in form.changed_data:
         return []
-    stays = list(batch.stays.filter(start=batch.set_at))
+    stays = list(batch.stays.filter(start=before))
+    hung = m.Mount.objects.filter(machine__uid__in=[stay.machine_id for stay in stays], start=before)
+    moved: list[m.Stay | m.Mount] = [*stays, *(one for one in hung if after < before and _hung_nowhere(one, after))]
+    for each in moved:
+        each.start = after
+    return moved
+
+
+def _hung_nowhere(mount: m.Mount, since: int) -> bool:
+    """Whether a probe hung nowhere from a moment on until it was hung up here."""
+    return not m.Mount.objects.filter(probe_id=mount.probe_id, end__gt=since, start__lt=mount.start).exists()
+
+
+def _moved_end(batch: m.Batch, form: BatchForm) -> list[m.Stay]:
+    """The stay that ended with the batch: it ends with it as before, or goes on where the batch runs again."""
+    if "finished_at" not in form.changed_data:
+        return []
+    stays = list(batch.stays.filter(end=batch.finished_at))
     for stay in stays:
-        stay.start = form.cleaned_data["set_at"]
+        stay.end = form.cleaned_data["finished_at"]
     return stays
 
 
