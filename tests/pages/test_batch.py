@@ -167,6 +167,16 @@ def test_a_batch_that_is_over_says_since_when_and_offers_to_open_it_again(pages:
     assert 'aria-labelledby="next"' not in html
 
 
+def test_of_a_batch_that_is_over_nothing_is_asked_any_more(pages: Client, shown: Batches) -> None:
+    assert "Bring this display to" in text_of(_page(pages, "hens-batch"))
+    batch = m.Batch.objects.get(uid="hens-batch")
+    batch.finished_at = NOW
+    acts.act(m.Keeper.objects.the_one(), "finish", save=[batch])
+    text = text_of(_page(pages, "hens-batch"))
+    assert "Bring this display to" not in text
+    assert "14.5 % (14.2–14.7)" in text.replace("\xa0", " ")
+
+
 @pytest.mark.parametrize(
     "name", ["weigh", "candle", "mark", "hatch", "open", "event", "note", "edit", "air-cells", "finish"]
 )

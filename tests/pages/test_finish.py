@@ -35,6 +35,14 @@ def test_one_act_ends_the_batch_and_its_stay(pages: Client, shown: Batches) -> N
     assert answers.of("quail-batch", NOW + 86_400).as_of <= NOW + 600  # answered as of its end from now on
 
 
+def test_an_end_before_the_newest_entry_is_asked_about(pages: Client, shown: Batches) -> None:
+    early = {"at": "2026-04-10T12:00", "uid": "the-end"}
+    told = pages.post(QUAIL, early)
+    assert told.status_code == 422
+    assert "Was the batch over before that?" in text_of(told.content.decode())
+    assert pages.post(QUAIL, {**early, "keep_at": early["at"]}).status_code == 303
+
+
 def test_sent_twice_it_is_ended_once(pages: Client, shown: Batches) -> None:
     for _ in range(2):
         assert pages.post(QUAIL, {"at": "2026-04-17T18:30", "uid": "the-end"}).status_code == 303

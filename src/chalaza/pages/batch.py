@@ -1,7 +1,7 @@
 """The page of one batch: the term as a strip, the four answers in the order of urgency, what to measure next."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
@@ -118,6 +118,8 @@ def page_of(voice: Voice, one: "m.Batch", now: int) -> Page:
         found, problem = None, refused(voice, wrong)
     a = None if found is None else found.assessment
     told = () if a is None else shown(voice, a)
+    if one.finished_at is not None:  # nothing is left to do about it
+        told = tuple(replace(each, advice=()) for each in told)
     return Page(
         uid=one.uid, name=one.name or one.uid, where=_where(voice, one, book, a, now), when=_when(voice, one, a, now),
         as_of="" if a is None else numbers.moment(voice, a.as_of),

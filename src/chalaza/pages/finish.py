@@ -24,6 +24,7 @@ from chalaza.words.language import Plural, mark
 from chalaza.words.numbers import Voice
 
 _WHEN = mark("After the setting ({set}) and not after now ({now}) is allowed.")
+_LATER = mark("The newest entry is of {moment}. Was the batch over before that?")
 _INSIDE = Plural(mark("{n} egg is still in the box."), mark("{n} eggs are still in the box."), by="n")
 
 
@@ -32,13 +33,16 @@ class Finish(Form):
 
     at = Moment(label=mark("Over since"), help_text=mark("From then on it asks for nothing, and its box is free."))
 
-    def __init__(self, *args: Any, set_at: int, now: int, **extra: Any) -> None:
-        self.set_at, self.now = set_at, now
+    def __init__(self, *args: Any, set_at: int, newest: int, now: int, **extra: Any) -> None:
+        self.set_at, self.newest, self.now = set_at, newest, now
         super().__init__(*args, **extra)
 
     def clean_at(self) -> int | None:
         """Raises `ValidationError` for a moment before setting or still to come."""
         at = self.cleaned_data.get("at")
+        if at is not None and self.set_at < at < self.newest:
+            moment = numbers.moment(self.voice, self.newest)
+            self.ask("at", self.voice.say(_LATER, {"moment": moment}), keep=True)
         if at is None or self.set_at < at <= self.now:
             return at
         holes = {"set": numbers.moment(self.voice, self.set_at, year=True), "now": numbers.moment(self.voice, self.now)}
@@ -65,7 +69,10 @@ def finish(request: Asked, uid: str) -> HttpResponse:
     if one.finished_at is not None:
         return see(links.batch(uid))
     given = request.POST if request.method == "POST" else None
-    form = Finish(given, voice=voice, set_at=one.set_at, now=request.now, initial={"at": request.now, "uid": new_uid()})
+    form = Finish(
+        given, voice=voice, set_at=one.set_at, newest=_newest(one), now=request.now,
+        initial={"at": request.now, "uid": new_uid()},
+    )  # fmt: skip
     if given is not None and form.ready:
         done = acts.act(
             request.keeper, "finish", save=_ended(one, form.cleaned_data["at"]), uid=sent_uid(request), subject=one.name,
@@ -73,6 +80,16 @@ def finish(request: Asked, uid: str) -> HttpResponse:
         return see(links.batch(uid), done)
     context = {"page": _page(request, one, voice), "form": form, "voice": voice, "place": "batches"}
     return render(request, "finish.html", context, status=200 if given is None else 422)
+
+
+def _newest(one: "m.Batch") -> int:
+    """The moment of the newest entry about its eggs; that of the setting, where there is none."""
+    rows = (
+        m.Weighing.objects.filter(batch=one), m.Hatch.objects.filter(batch=one), m.Breakout.objects.filter(batch=one),
+        m.Candling.objects.filter(egg__batch=one), m.AirCellMark.objects.filter(egg__batch=one),
+    )  # fmt: skip
+    newest = (each.order_by("-at").values_list("at", flat=True).first() for each in rows)
+    return max((at for at in newest if at is not None), default=one.set_at)
 
 
 def _ended(one: "m.Batch", at: int) -> list["m.Batch | m.Stay"]:

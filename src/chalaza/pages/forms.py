@@ -22,6 +22,7 @@ from chalaza.words.language import mark
 from chalaza.words.numbers import Preference, Voice
 
 _NEEDED = mark("This is needed.")
+_LONG = mark("At most %(limit_value)d characters, please; these are %(show_value)d.")
 _TWICE = mark("That hour came twice that night: the clock was set back. Which of the two is meant?")
 _FIRST, _SECOND = mark("the first"), mark("the second")
 
@@ -75,11 +76,13 @@ class Whole(forms.IntegerField):
 
     def __init__(self, of: Quantity, **extra: Any) -> None:
         self.of = of
-        said = mark("A whole number, please.")
-        super().__init__(
-            **{"min_value": int(of.low), "max_value": int(of.high),
-               "error_messages": {"required": _NEEDED, "invalid": said}, **extra}
-        )  # fmt: skip
+        said = {
+            "required": _NEEDED,
+            "invalid": mark("A whole number, please."),
+            "min_value": mark("At least %(limit_value)s, please."),
+            "max_value": mark("At most %(limit_value)s, please."),
+        }
+        super().__init__(**{"min_value": int(of.low), "max_value": int(of.high), "error_messages": said, **extra})
         self.widget = forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"})
 
 
@@ -115,7 +118,11 @@ class Words(forms.CharField):
 
     def __init__(self, *, lines: int = 1, **extra: Any) -> None:
         super().__init__(
-            **{"error_messages": {"required": _NEEDED}, "max_length": 200 if lines == 1 else 10_000, **extra}
+            **{
+                "error_messages": {"required": _NEEDED, "max_length": _LONG},
+                "max_length": 200 if lines == 1 else 10_000,
+                **extra,
+            }
         )
         self.validators.append(check_text)
         if lines > 1:

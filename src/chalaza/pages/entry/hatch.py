@@ -1,12 +1,14 @@
 """Pips and young: how many are new since the last look, which eggs if one can tell, or that there was nothing new."""
 
 from collections.abc import Sequence
+from math import floor
 from typing import Any
 
 from django import forms
 from django.http import HttpResponse
 from django.views.decorators.http import require_http_methods
 
+from chalaza import facts
 from chalaza import quantities as q
 from chalaza.pages import links
 from chalaza.pages.entry import common, plain, tray
@@ -30,6 +32,9 @@ _BOTH = mark("Say either that there is nothing new, or what is.")
 _FEW = mark("{chosen} eggs are chosen; the number new cannot be smaller.")
 _MANY = mark("{given} are more than the {n} that are left.")
 _BEFORE = mark("The last look must lie before this one.")
+_EARLY = mark("Young of this kind come from about day {first} on, and this would be day {day}. Is the moment right?")
+#: Young before this share of the shortest term are asked about. Judgement.
+_SOONEST = 0.85
 _STAGES = (HatchStage.PIPPED, HatchStage.OUT)
 
 
@@ -47,8 +52,8 @@ class HatchForm(EntryForm):
     )
     nothing = forms.BooleanField(required=False)
 
-    def __init__(self, *args: Any, eggs: Sequence["m.Egg"], left: int, **extra: Any) -> None:
-        self.eggs, self.left = {one.uid: one for one in eggs}, left
+    def __init__(self, *args: Any, eggs: Sequence["m.Egg"], left: int, kind: str, **extra: Any) -> None:
+        self.eggs, self.left, self.kind = {one.uid: one for one in eggs}, left, kind
         super().__init__(*args, **extra)
         for name in ("pipped_eggs", "out_eggs"):
             field = self.fields[name]
@@ -73,7 +78,17 @@ class HatchForm(EntryForm):
             self.add_error(None, _BOTH)
         elif not said.get("nothing") and not anything and not self.errors:
             self.add_error(None, _NOTHING)
+        if anything and isinstance(at, int) and not self.questions:
+            self._ask_early(at)
         return said
+
+    def _ask_early(self, at: int) -> None:
+        """Ask about young long before any come."""
+        bird = facts.kinds().get(self.kind)
+        day, first = (at - (self.begin or at)) / 86_400, 0.0 if bird is None else _SOONEST * bird.term_d.low
+        if self.begin is not None and day < first:
+            holes = {"first": f"{first:.0f}", "day": str(floor(day))}
+            self.ask("at", self.voice.say(_EARLY, holes), keep=True)
 
     def _count(self, stage: HatchStage) -> None:
         chosen, more = self.new(stage)
@@ -116,7 +131,7 @@ def hatch(request: Asked, uid: str) -> HttpResponse:
         )  # fmt: skip
 
     initial = {"looked_before": last} if last is not None else {}
-    form = HatchForm(**plain.arguments(request, batch), eggs=inside, left=left, initial=initial)
+    form = HatchForm(**plain.arguments(request, batch), eggs=inside, left=left, kind=batch.kind, initial=initial)
     return plain.serve(request, form, page, store, to=common.to_batch(batch))
 
 

@@ -55,7 +55,7 @@ class SetForm(Form):
     def __init__(self, *args: Any, **extra: Any) -> None:
         super().__init__(*args, **{"initial": {"uid": new_uid(), **extra.pop("initial", {})}, **extra})
         if not (self.is_bound or self.prefix):
-            self.initial["began"] = m.Act.objects.order_by("-pk").values_list("pk", flat=True).first() or 0
+            self.initial["began"] = _newest_act
         for name, field in self.fields.items():
             if isinstance(field, KindField):
                 field.voice = self.voice
@@ -130,6 +130,10 @@ class SetForm(Form):
         """What the act of this form is called: the same words sent twice are one act, other words another."""
         told = sorted((name, value) for name in self.data for value in _all(self.data, name) if _counts(name))
         return f"{self.own_uid}.{hashlib.sha256(repr(told).encode('utf-8', 'surrogatepass')).hexdigest()[:16]}"
+
+
+def _newest_act() -> int:
+    return m.Act.objects.order_by("-pk").values_list("pk", flat=True).first() or 0
 
 
 def _all(data: Any, name: str) -> list[str]:
