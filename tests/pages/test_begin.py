@@ -248,7 +248,7 @@ def test_an_hour_that_comes_twice_is_asked_about(pages: Client, monkeypatch: pyt
     [
         ("kind", "dragon", "“dragon” is no kind in the tables"),
         ("kind", "", "This is needed."),
-        ("eggs", "0", "greater than or equal to 1"),
+        ("eggs", "0", "At least 1, please."),
         ("eggs", "two dozen", "A whole number, please."),
         ("set_at", "yesterday", "is no moment"),
         ("set_at", "2026-03-29T02:30", "does not exist"),

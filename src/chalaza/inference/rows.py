@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import hypot, log, sqrt
 
+import numpy as np
+
 from chalaza.facts import Kind
 from chalaza.inference import clock, count
 from chalaza.inference.unknowns import Prior
@@ -41,6 +43,8 @@ _ROUND = (0.45, 0.98)
 _LIGHT, _HEAVY = 0.4, 2.0
 #: Eggs on the scale gain by no more than this, whatever scale they lie on: more is another load. Judgement.
 _GAIN = 0.03
+#: Looking for the longest run takes the square of their number.
+_MOST_WEIGHED = 5000
 #: Findings of a group within so many hours are one look at it, and weighings one weighing. Judgement.
 _ONE_LOOK_H = 12.0
 _FINDINGS = ("live", "unsure", "clear", "dead")
@@ -143,15 +147,22 @@ def _gains(used: Sequence[tuple[Weighing, tuple[str, ...]]]) -> tuple[str, ...]:
 
 def _falling(weighed: Sequence[tuple[float, float]]) -> frozenset[int]:
     """Places of the longest run of masses (with the scale's step) of which none is above the one before by more than
-    scales may err."""
-    best: list[tuple[int, ...]] = []
-    none: tuple[int, ...] = ()
-    for i, (mass, step) in enumerate(weighed):
-        most = [(run, weighed[run[-1]]) for run in best]
-        before = [run for run, (last, coarse) in most if mass <= last * (1.0 + _GAIN) + step + coarse]
-        best.append((*max(before, key=len, default=none), i))
-    longest = max(best, key=len, default=none)
-    return frozenset(longest)
+    scales may err. More of them than anybody weighs are taken as they are."""
+    n = len(weighed)
+    if n > _MOST_WEIGHED:
+        return frozenset(range(n))
+    mass, step = np.array(weighed, dtype=np.float64).reshape(n, 2).T
+    length, before = np.ones(n, dtype=np.int64), np.full(n, -1)
+    for i in range(1, n):
+        fits = mass[i] <= mass[:i] * (1.0 + _GAIN) + step[i] + step[:i]
+        longest = int(np.argmax(np.where(fits, length[:i], 0)))
+        if fits[longest]:
+            length[i], before[i] = length[longest] + 1, longest
+    at, kept = int(np.argmax(length)) if n else -1, []
+    while at >= 0:
+        kept.append(at)
+        at = int(before[at])
+    return frozenset(kept)
 
 
 def _unit(one: Egg, kind: Kind, *, deviates: bool) -> EggUnit:

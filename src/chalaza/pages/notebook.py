@@ -146,6 +146,8 @@ def _name(request: Asked) -> str:
 def put_in_place(request: Asked) -> HttpResponse:
     """Put an uploaded backup in the place of the notebook."""
     form = RestoreForm(request.POST, request.FILES, voice=request.voice)
+    if upkeep.database_file() is None:
+        return _page(request, form, request.voice.say(_ON_A_SERVER), status=409)
     if not form.is_valid():
         return _page(request, form, status=422)
     file: BinaryIO = form.cleaned_data["file"].file
